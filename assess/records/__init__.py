@@ -1,0 +1,1 @@
+"""What is written down: frozen models, kinds of facts, ids, times and errors."""

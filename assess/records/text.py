@@ -1,0 +1,42 @@
+"""Text typed by people: nothing is refused on entry, nothing is dangerous on a screen."""
+
+from __future__ import annotations
+
+import unicodedata
+
+__all__ = ["pictured", "typed"]
+
+
+def typed(text: str) -> str:
+    """Text as it is recorded: NFC, newline and tab as a space, other controls and non-characters as U+FFFD."""
+    return unicodedata.normalize("NFC", "".join(_recorded(char) for char in text))
+
+
+def _recorded(char: str) -> str:
+    code = ord(char)
+    if char in "\n\t\r\x0b\x0c\x85\u2028\u2029":
+        return " "
+    if code < 0x20 or 0x7F <= code <= 0x9F or 0xD800 <= code <= 0xDFFF:
+        return "\ufffd"
+    if (code & 0xFFFE) == 0xFFFE or 0xFDD0 <= code <= 0xFDEF:
+        return "\ufffd"
+    return char
+
+
+def pictured(text: str) -> str:
+    """Text from elsewhere as it is shown: control characters as pictures, direction overrides named."""
+    return "".join(_picture(char) for char in text)
+
+
+def _picture(char: str) -> str:
+    code = ord(char)
+    if code < 0x20:
+        return chr(0x2400 + code)
+    if code == 0x7F:
+        return "\u2421"
+    if 0x80 <= code <= 0x9F or 0xD800 <= code <= 0xDFFF or code in (0x2028, 0x2029, 0xFEFF):
+        return "\ufffd"
+    # An override would turn the rest of the line round, other people's names included.
+    if 0x202A <= code <= 0x202E or 0x2066 <= code <= 0x2069:
+        return "\u2426"
+    return char

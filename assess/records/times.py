@@ -1,0 +1,51 @@
+"""Times: UTC with `Z` and milliseconds; durations are integer milliseconds."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, time, timedelta, timezone
+from typing import Annotated
+
+from pydantic import StringConstraints
+
+__all__ = ["EPOCH", "Instant", "clock_text", "instant", "local_instant", "milliseconds", "offset_minutes"]
+
+INSTANT = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z$"
+Instant = Annotated[str, StringConstraints(pattern=INSTANT)]
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_OFFSET = re.compile(r"^([+-])(\d{2}):(\d{2})$")
+
+
+def instant(ms: int) -> str:
+    """The instant `ms` milliseconds after 1970 as written in a record: `2027-02-03T08:58:11.000Z`."""
+    moment = EPOCH + timedelta(milliseconds=ms)
+    return moment.strftime("%Y-%m-%dT%H:%M:%S.") + f"{moment.microsecond // 1000:03d}Z"
+
+
+def milliseconds(text: str) -> int:
+    """Milliseconds after 1970 of a written instant. Raises ValueError if it is not one."""
+    if not re.fullmatch(INSTANT, text):
+        raise ValueError(f"not an instant: {text!r}")
+    moment = datetime.fromisoformat(text[:-1]).replace(tzinfo=UTC)
+    return (moment - EPOCH) // timedelta(milliseconds=1)
+
+
+def offset_minutes(text: str) -> int:
+    """Minutes east of UTC of `+01:00`. Raises ValueError if it is not an offset."""
+    match = _OFFSET.match(text)
+    if not match:
+        raise ValueError(f"not an offset from UTC: {text!r}")
+    return (1 if match[1] == "+" else -1) * (int(match[2]) * 60 + int(match[3]))
+
+
+def local_instant(day: date, clock: str, offset: str = "+00:00") -> str:
+    """The instant of a wall time `HH:MM` or `HH:MM:SS` on a day at a place `offset` from UTC."""
+    zone = timezone(timedelta(minutes=offset_minutes(offset)))
+    moment = datetime.combine(day, time.fromisoformat(clock), tzinfo=zone)
+    return instant((moment - EPOCH) // timedelta(milliseconds=1))
+
+
+def clock_text(at: str, offset: str = "+00:00", *, seconds: bool = True) -> str:
+    """The wall time of an instant at a place: `10:02:19`."""
+    moment = EPOCH + timedelta(milliseconds=milliseconds(at), minutes=offset_minutes(offset))
+    return moment.strftime("%H:%M:%S" if seconds else "%H:%M")
