@@ -1,0 +1,155 @@
+"""The course board: the programme, the candidates, what is still mine to do, and the morning."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from assess.desk.day_book import MORNING_LABELS
+from assess.desk.running_order import running_order
+from assess.records.facts import OrderChange
+from assess.records.times import clock_text
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+
+__all__ = ["Board", "CandidateLine", "DayLine", "TaskLine", "course_board"]
+
+
+@dataclass(frozen=True)
+class TaskLine:
+    """A task: how many slots are mine and locked by me, how many there are and locked by all."""
+
+    id: str
+    title: str
+    lesson: bool
+    starts: str
+    mine: int
+    mine_locked: int
+    slots: int
+    all_locked: int
+
+
+@dataclass(frozen=True)
+class DayLine:
+    """A day of the course."""
+
+    day: int
+    date: str
+    text: str
+    tasks: tuple[TaskLine, ...]
+
+
+@dataclass(frozen=True)
+class CandidateLine:
+    """A candidate: for each task of mine `open` or `locked` ("" when not mine), module words only if released."""
+
+    id: str
+    bib: int
+    name: str
+    mark: str
+    standing: str
+    states: dict[str, str]
+    words: dict[str, str]
+
+
+@dataclass(frozen=True)
+class Board:
+    """The way in, for one person."""
+
+    title: str
+    who: str
+    role: str
+    days: tuple[DayLine, ...]
+    candidates: tuple[CandidateLine, ...]
+    holes: tuple[str, ...]
+    barred: tuple[str, ...]
+    learners: tuple[str, ...]
+    morning: tuple[tuple[str, str], ...]
+    set_aside: tuple[str, ...] = field(default=())
+    copies_warning: str = ""
+
+
+def course_board(desk: Desk) -> Board:
+    """What this person sees of the course on the way in."""
+    return Board(
+        title=desk.course.title,
+        who=desk.who or "",
+        role=desk.role,
+        days=tuple(_day(desk, number) for number in range(1, len(desk.course.days) + len(desk.course.reserve_days) + 1)),
+        candidates=tuple(_candidate(desk, who) for who in desk.course.candidates),
+        holes=_my_holes(desk),
+        barred=_barred(desk),
+        learners=_worn_learners(desk),
+        morning=tuple((MORNING_LABELS[key], value) for key, value in desk.day_book.morning().items()),
+        set_aside=desk.folder.set_aside,
+    )
+
+
+def _day(desk: Desk, number: int) -> DayLine:
+    date = desk.course.day_date(number)
+    text = "; ".join(line.text for line in desk.course.programme if line.day == number)
+    tasks = tuple(_task(desk, task.id) for task in desk.course.tasks if task.day == number)
+    return DayLine(number, date.isoformat() if date else "", text, tasks)
+
+
+def _task(desk: Desk, task: str) -> TaskLine:
+    slots = [slot for slot in desk.course.allocation if slot.task == task]
+    mine = [slot for slot in slots if desk.who in desk.markers(task, slot.candidate)]
+    described = desk.task(task)
+    times = sorted(at for slot in slots if (at := desk.course.planned_at(slot)))
+    return TaskLine(
+        id=task,
+        title=described.title,
+        lesson=described.lesson,
+        starts=clock_text(times[0], desk.offset, seconds=False) if times else "",
+        mine=len(mine),
+        mine_locked=sum(desk.locked(task, slot.candidate, desk.who or "") for slot in mine),
+        slots=len(slots),
+        all_locked=sum(desk.sight.slot_open(task, slot.candidate) for slot in slots),
+    )
+
+
+def _candidate(desk: Desk, who: str) -> CandidateLine:
+    states = {}
+    for task in desk.course.tasks:
+        if desk.who in desk.markers(task.id, who):
+            states[task.id] = "locked" if desk.locked(task.id, who, desk.who or "") else "open"
+    changes = [entry.fact for _, entry in desk.shelf.entries("day") if isinstance(entry.fact, OrderChange)]
+    standing = running_order((who,), "", changes)[0].standing
+    from assess.desk.outcomes import module_words
+
+    return CandidateLine(
+        who, desk.bib(who), desk.name(who), desk.candidate_mark(who), standing, states, module_words(desk, who)
+    )
+
+
+def _my_holes(desk: Desk) -> tuple[str, ...]:
+    """What I still owe: a sheet begun and not locked, first with what it lacks."""
+    lines = []
+    for slot in sorted(desk.course.allocation, key=lambda item: (item.task, item.order)):
+        if desk.who is None or desk.who not in desk.markers(slot.task, slot.candidate):
+            continue
+        if desk.locked(slot.task, slot.candidate, desk.who):
+            continue
+        sheet = desk.folded(slot.task, slot.candidate, desk.who)
+        if not sheet.marks and not sheet.observations:
+            continue
+        missing = [hole.sentence for hole in desk.slot(slot.task, slot.candidate).holes()]
+        said = missing[0] + (f" and {len(missing) - 1} more" if len(missing) > 1 else "") if missing else "not locked"
+        lines.append(f"{slot.task} bib {desk.bib(slot.candidate)} {desk.name(slot.candidate)}: {said}")
+    return tuple(lines)
+
+
+def _barred(desk: Desk) -> tuple[str, ...]:
+    return tuple(
+        f"{desk.name(conflict.candidate)}: {conflict.why}"
+        for conflict in desk.people.conflicts
+        if conflict.assessor == desk.who
+    )
+
+
+def _worn_learners(desk: Desk) -> tuple[str, ...]:
+    uses = Counter(learner for slot in desk.course.allocation for learner in slot.learners)
+    return tuple(f"{learner}: used {count} times, no beginner any more" for learner, count in sorted(uses.items()) if count >= 3)

@@ -1,0 +1,57 @@
+"""What became of reported breaches: reported by markers, heard, confirmed or not by somebody else."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assess.records.facts import BreachFinding
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+    from assess.marking.results import BreachState
+
+__all__ = ["breach_states", "finding_stands"]
+
+
+def breach_states(desk: Desk, candidate: str) -> tuple[BreachState, ...]:
+    """Every reported breach of a candidate with its state; a report without a must-not closes nothing yet.
+
+    A finding stands when its author is a director of the course who reported nothing of it; the
+    last one that stands counts.
+    """
+    from assess.marking.results import BreachState
+
+    reports: dict[str, list[tuple[str, str]]] = {}
+    for task, who, assessor in desk.shelf.sheet_keys():
+        if who != candidate or assessor not in desk.markers(task, candidate):
+            continue
+        for breach in desk.folded(task, candidate, assessor).breaches:
+            if breach.must_not:
+                reports.setdefault(breach.must_not, []).append((task, assessor))
+    findings = _findings(desk, candidate)
+    states = []
+    for must_not in sorted({*reports, *findings}):
+        finding = findings.get(must_not)
+        reporters = {assessor for _, assessor in reports.get(must_not, [])}
+        if finding is not None and finding_stands(desk, finding[0], reporters):
+            states.append(BreachState(must_not, finding[1].state, finding[1].modules))
+        elif reporters:
+            states.append(BreachState(must_not, "reported", _closes(desk, reports[must_not][0][0], must_not)))
+    return tuple(states)
+
+
+def finding_stands(desk: Desk, author: str, reporters: set[str]) -> bool:
+    """True when the author of a finding may confirm: a director, and none of the reporters."""
+    return author in desk.course.directors and author not in reporters
+
+
+def _findings(desk: Desk, candidate: str) -> dict[str, tuple[str, BreachFinding]]:
+    found: dict[str, tuple[str, BreachFinding]] = {}
+    for ledger, entry in desk.shelf.entries("decision"):
+        if isinstance(entry.fact, BreachFinding) and ledger.header.candidate == candidate:
+            found[entry.fact.must_not] = (ledger.header.author, entry.fact)
+    return found
+
+
+def _closes(desk: Desk, task: str, must_not: str) -> tuple[str, ...]:
+    return next((rule.closes for rule in desk.rubric_for(task).must_nots if rule.id == must_not), ())

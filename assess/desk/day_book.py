@@ -1,0 +1,106 @@
+"""The records of a day on this device: the morning, what stopped the work, bibs, running order, reasons."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from pydantic import ValidationError
+
+from assess.desk.shelf import live_entries
+from assess.records.errors import Refusal
+from assess.records.facts import BibChange, Interruption, Morning, NotApplicable, OrderChange, SomeFact, Undo
+from assess.records.ledger import Entry, Header, why_invalid
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+    from assess.store.live import LiveLedger
+
+__all__ = ["MORNING_LABELS", "DayBook"]
+
+MORNING_LABELS: dict[str, str] = {
+    "weather": "weather",
+    "wind": "wind",
+    "temp_c": "temperature, C",
+    "visibility": "visibility",
+    "snow": "snow",
+    "bulletin_level": "bulletin level as read",
+    "bulletin_source": "bulletin read where and when",
+    "closures": "closed",
+    "open_ground": "open ground",
+    "may_leave": "who may leave it",
+    "patrol": "patrol number",
+    "radio": "radio channel",
+    "meeting_point": "meeting point",
+    "first_aid": "first aid with",
+}
+
+
+class DayBook:
+    """Today's ledger of this person on this device."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+
+    def ledger(self) -> LiveLedger:
+        """The ledger of today. Raises Refusal when nobody has said who is writing."""
+        desk = self.desk
+        if desk.who is None:
+            raise Refusal("nobody has said who is writing", todo="say who you are with --as ID")
+        header = Header(
+            kind="day", course=desk.course.id, by=desk.who, date=desk.today(), device=desk.device, opened=desk.now()
+        )
+        return desk.live(header)
+
+    def append(self, fact: SomeFact) -> Entry:
+        """Append a fact to today's ledger."""
+        return self.desk.append(self.ledger(), fact)
+
+    def morning(self) -> dict[str, str]:
+        """The morning as recorded by anybody today, the newest word for each line."""
+        lines: dict[str, str] = {}
+        for ledger, entry in self.desk.shelf.entries("day"):
+            if isinstance(entry.fact, Morning) and ledger.header.date == self.desk.today():
+                for key in MORNING_LABELS:
+                    value = getattr(entry.fact, key)
+                    if value is not None:
+                        lines[key] = str(value)
+        return lines
+
+    def record_morning(self, **lines: Any) -> Entry:
+        """Record the lines given; others stand. Raises Refusal for a value that cannot be."""
+        try:
+            return self.append(Morning.model_validate({k: v for k, v in lines.items() if v not in ("", None)}))
+        except ValidationError as error:
+            raise Refusal("; ".join(why_invalid(error)), todo="put that line right; nothing was recorded") from None
+
+    def interruption(self, cause: str, tasks: tuple[str, ...] = (), text: str = "") -> Entry:
+        """Something stopped the work."""
+        return self.append(Interruption.model_validate({"cause": cause, "tasks": tasks, "text": text or None}))
+
+    def bib_change(self, candidate: str, bib: int) -> Entry:
+        """A candidate wears another bib from now on."""
+        return self.append(BibChange(candidate=candidate, bib=bib, was=self.desk.bib(candidate)))
+
+    def not_applicable(self, task: str, criterion: str, reason: str) -> Entry:
+        """A criterion could not exist for anybody in a task; the reason, once."""
+        return self.append(NotApplicable(task=task, criterion=criterion, reason=reason))
+
+    def reason_not_applicable(self, task: str, criterion: str) -> str | None:
+        """The reason given, if one was."""
+        for _, entry in self.desk.shelf.entries("day"):
+            fact = entry.fact
+            if isinstance(fact, NotApplicable) and (fact.task, fact.criterion) == (task, criterion):
+                return fact.reason or "given"
+        return None
+
+    def latest_order_change(self, task: str) -> Entry | None:
+        """My latest live change of a task's running order on this device today."""
+        live = self.ledger()
+        ledger = next((item for item in self.desk.shelf.of_kind("day") if item.name == live.name), None)
+        entries = live_entries(ledger) if ledger else []
+        changes = (item for item in reversed(entries) if isinstance(item.fact, OrderChange) and item.fact.task == task)
+        return next(changes, None)
+
+    def take_back(self, entry: Entry) -> None:
+        """Undo an entry of today's ledger."""
+        self.append(Undo(of=entry.n))

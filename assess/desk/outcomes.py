@@ -1,0 +1,128 @@
+"""Outcomes per candidate and module: what the rules give, as far as one person may see it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from assess.desk.breaches import breach_states
+from assess.records.ids import base_task
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+    from assess.marking.results import ModuleCase, ModuleResult, SlotCase
+
+__all__ = ["HiddenModule", "OutcomeBoard", "module_case", "module_result_of", "module_words", "outcome_board", "results_json"]
+
+
+@dataclass(frozen=True)
+class HiddenModule:
+    """A module whose outcome this person may not see yet, and why in words that tell nothing of it."""
+
+    why: str
+
+
+@dataclass(frozen=True)
+class OutcomeBoard:
+    """Candidates in the order of the course, their modules in the order of the rubric."""
+
+    course: str
+    modules: tuple[str, ...]
+    candidates: tuple[tuple[str, dict[str, ModuleResult | HiddenModule]], ...]
+
+
+def course_modules(desk: Desk) -> tuple[str, ...]:
+    """The modules of the course in the order of its areas' rubrics."""
+    names: dict[str, None] = {}
+    for task in desk.course.tasks:
+        for module in desk.rubric_for(task.id).modules_of(task.id):
+            names.setdefault(module)
+    return tuple(names)
+
+
+def module_case(desk: Desk, candidate: str, module: str) -> ModuleCase:
+    """All that the rules need of one candidate's module."""
+    from assess.marking.results import ModuleCase
+
+    known = {task.id for task in desk.course.tasks}
+    rubric = next(
+        desk.rubric_for(task.id) for task in desk.course.tasks if module in desk.rubric_for(task.id).modules_of(task.id)
+    )
+    tasks = rubric.modules[module].tasks
+    slots = tuple(
+        _slot_case(desk, slot.task, candidate)
+        for slot in sorted(desk.course.allocation, key=lambda item: (item.task, item.order))
+        if slot.candidate == candidate and base_task(slot.task, known) in tasks
+    )
+    return ModuleCase(
+        rubric=rubric, module=module, candidate=candidate, slots=slots, breaches=breach_states(desk, candidate)
+    )
+
+
+def _slot_case(desk: Desk, task: str, candidate: str) -> SlotCase:
+    from assess.marking.results import SlotCase
+
+    markers = desk.markers(task, candidate)
+    planned = desk.course.slot(task, candidate)
+    known = {item.id for item in desk.course.tasks}
+    return SlotCase(
+        task=base_task(task, known),
+        slot=task,
+        candidate=candidate,
+        allocated=markers,
+        withdrawn=tuple(who for who in (planned.assessors if planned else ()) if who not in markers),
+        sheets=tuple(desk.folded(task, candidate, who) for who in markers if desk.shelf.sheet((task, candidate, who))),
+    )
+
+
+def module_result_of(desk: Desk, candidate: str, module: str) -> ModuleResult | HiddenModule:
+    """The outcome the rules give, or why this person may not see it yet."""
+    from assess.marking.outcome import module_result
+
+    why = desk.sight.module_word(module, candidate)
+    if why:
+        return HiddenModule(why)
+    return module_result(module_case(desk, candidate, module))
+
+
+def module_words(desk: Desk, candidate: str) -> dict[str, str]:
+    """The outcome word of each module this person may see."""
+    words = {}
+    for module in course_modules(desk):
+        found = module_result_of(desk, candidate, module)
+        if not isinstance(found, HiddenModule):
+            words[module] = found.outcome
+    return words
+
+
+def outcome_board(desk: Desk) -> OutcomeBoard:
+    """Every candidate's modules, as far as this person may see them."""
+    modules = course_modules(desk)
+    return OutcomeBoard(
+        course=desk.course.id,
+        modules=modules,
+        candidates=tuple(
+            (who, {module: module_result_of(desk, who, module) for module in modules}) for who in desk.course.candidates
+        ),
+    )
+
+
+def results_json(board: OutcomeBoard) -> dict[str, Any]:
+    """The outcomes as other programs read them; a hidden module has no outcome and says why."""
+    from assess.marking.results_json import to_json
+
+    def one(found: ModuleResult | HiddenModule) -> dict[str, Any]:
+        if isinstance(found, HiddenModule):
+            return {**dict.fromkeys(HIDDEN_KEYS), "reasons": [found.why], "open_needs": [], "moderation_due": []}
+        return to_json(found)
+
+    return {
+        "course": board.course,
+        "candidates": [
+            {"id": who, "modules": {module: one(found) for module, found in modules.items()}}
+            for who, modules in board.candidates
+        ],
+    }
+
+
+HIDDEN_KEYS = ("outcome", "mean", "mean_exact", "line", "band", "n_sheets", "breach", "reach", "flips_with")

@@ -1,0 +1,267 @@
+"""An open course, seen and written by one person on one device."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from assess.desk.shelf import Shelf, SlotKey
+from assess.desk.sight import Role, Sight, role_of
+from assess.records.errors import Refusal
+from assess.records.facts import AllocationChange, BibChange, SomeFact
+from assess.records.ledger import Entry, Header
+from assess.records.times import clock_text, instant, local_date
+
+if TYPE_CHECKING:
+    from assess.desk.board import Board
+    from assess.desk.day_book import DayBook
+    from assess.desk.lesson_sheet import LessonSheet
+    from assess.desk.outcomes import OutcomeBoard
+    from assess.desk.run_sheet import RunSheet
+    from assess.desk.slot_sheet import SlotSheet
+    from assess.marking.results import Sheet
+    from assess.records.course import Allocation
+    from assess.records.rubric import Rubric, Task
+    from assess.store.clock import Clock
+    from assess.store.course_folder import CourseFolder
+    from assess.store.disk import Disk
+    from assess.store.live import LiveLedger
+    from assess.store.writer import SaveState, Writer
+
+__all__ = ["Desk"]
+
+
+class Desk:
+    """A course and one person at it. Nothing is written before the first act.
+
+    Use `Desk.open`. `close` waits for what is still being written.
+    """
+
+    def __init__(self, folder: CourseFolder, who: str | None, writer: Writer, clock: Clock, device: str) -> None:
+        self.folder, self.who, self.device = folder, who, device
+        self.course, self.people = folder.course, folder.people
+        self.role: Role = role_of(folder.course, who)
+        self.offset = folder.course.utc_offset
+        self.shelf = Shelf(folder.ledgers)
+        self.clock = clock
+        self._writer = writer
+        self._listeners: list[Callable[[SaveState], None]] = []
+        self._lock: object | None = None
+        self._folded: dict[SlotKey, tuple[tuple[int, ...], Sheet]] = {}
+        self.sight = Sight(self.course, who, self.role, self.markers, self.locked)
+
+    @classmethod
+    def open(
+        cls,
+        root: Path,
+        who: str | None,
+        *,
+        clock: Clock | None = None,
+        disk: Disk | None = None,
+        salt: Callable[[], str] | None = None,
+        device: str | None = None,
+    ) -> Desk:
+        """Open the course at `root` as `who` (an id of its assessors or directors, or None to look only).
+
+        Raises InputError with every problem that makes the course unusable, Refusal for an unknown id.
+        """
+        from assess.store.clock import Clock
+        from assess.store.course_folder import load_course
+        from assess.store.identity import device_id
+        from assess.store.writer import Writer
+
+        folder = load_course(root)
+        if who is not None and role_of(folder.course, who) == "nobody":
+            known = ", ".join((*folder.course.assessors, *folder.course.directors))
+            raise Refusal(f"{who} is nobody of this course", todo=f"use one of {known}")
+        clock = clock or Clock()
+        listeners: list[Callable[[SaveState], None]] = []
+        writer = Writer(disk=disk, clock=clock, salt=salt, on_change=lambda state: [call(state) for call in listeners])
+        desk = cls(folder, who, writer, clock, device or device_id())
+        desk._listeners = listeners
+        return desk
+
+    # --- saving --------------------------------------------------------------------------------
+
+    def save_state(self) -> SaveState:
+        """Whether all that was typed is on the disk: saved, writing, or not saved and why."""
+        return self._writer.state
+
+    def on_save(self, callback: Callable[[SaveState], None]) -> None:
+        """Call `callback` at every change of the save state; it runs in the writer's thread."""
+        self._listeners.append(callback)
+
+    def drain(self, seconds: float = 5) -> bool:
+        """Wait until all is on the disk, at most so long; False when something still waits."""
+        return self._writer.drain(seconds)
+
+    def close(self, seconds: float = 5) -> bool:
+        """Write what waits and let the files go; False when something could not be saved."""
+        done = self._writer.close(seconds)
+        if self._lock is not None:
+            self._lock.__exit__(None, None, None)  # type: ignore[attr-defined]
+            self._lock = None
+        return done
+
+    def append(self, live: LiveLedger, fact: SomeFact) -> Entry:
+        """Add a fact to a ledger of this device and let the shelf know it."""
+        self._hold()
+        entry = live.add(fact)
+        self.shelf.write_to(live)
+        return entry
+
+    def live(self, header: Header) -> LiveLedger:
+        """The ledger of this device that `header` names, continued or (at its first entry) new.
+
+        Raises Refusal when another window writes it or when it is damaged.
+        """
+        folder = {"sheet": "sheets", "day": "days", "decision": "decisions", "seal": "seals"}[header.kind]
+        return self._writer.open(self.folder.root / folder, header)
+
+    def _hold(self) -> None:
+        """While a course is written no merge may come into it."""
+        if self._lock is None:
+            from assess.store.course_lock import course_lock
+
+            lock = course_lock(self.folder.root, exclusive=False)
+            lock.__enter__()
+            self._lock = lock
+
+    # --- time and people -----------------------------------------------------------------------
+
+    def now(self) -> str:
+        """This instant by the device's clock."""
+        return instant(self.clock.now_ms())
+
+    def today(self) -> str:
+        """The date at the course's place: `2027-02-03`."""
+        return local_date(self.now(), self.offset)
+
+    def clock_text(self, at: str) -> str:
+        """The wall time at the course's place: `10:02:19`."""
+        return clock_text(at, self.offset)
+
+    def name(self, who: str) -> str:
+        """The name behind an id."""
+        return self.people.name(who)
+
+    def bib(self, candidate: str) -> int:
+        """The bib a candidate wears now."""
+        for _, entry in reversed(self.shelf.entries("day")):
+            if isinstance(entry.fact, BibChange) and entry.fact.candidate == candidate:
+                return entry.fact.bib
+        return next((person.bib for person in self.people.candidates if person.id == candidate), 0)
+
+    def by_bib(self, bib: int) -> str | None:
+        """The candidate who wears a bib now."""
+        return next((who for who in self.course.candidates if self.bib(who) == bib), None)
+
+    def candidate_mark(self, candidate: str) -> str:
+        """The further mark a candidate is told by: `red jacket`."""
+        return next((person.mark for person in self.people.candidates if person.id == candidate), "")
+
+    # --- slots and sheets ----------------------------------------------------------------------
+
+    def changes(self, task: str, candidate: str) -> list[AllocationChange]:
+        """The director's allocation changes of a slot, in the order they were made."""
+        return [
+            entry.fact
+            for ledger, entry in self.shelf.entries("day")
+            if isinstance(entry.fact, AllocationChange)
+            and ledger.header.author in self.course.directors
+            and (entry.fact.task, entry.fact.candidate) == (task, candidate)
+        ]
+
+    def markers(self, task: str, candidate: str) -> tuple[str, ...]:
+        """Who marks a slot now: the allocated assessors, those withdrawn taken out, their successors in."""
+        slot = self.course.slot(task, candidate)
+        who = list(slot.assessors) if slot else []
+        for change in self.changes(task, candidate):
+            if change.from_ in who:
+                who.remove(change.from_)
+            if change.to and change.to not in who:
+                who.append(change.to)
+        return tuple(who)
+
+    def rubric_for(self, task: str) -> Rubric:
+        """The rubric in force for a task. Raises Refusal when none is pinned."""
+        pin = self.course.pin(task)
+        rubric = self.folder.rubrics.get(pin.reference) if pin else None
+        if rubric is None:
+            raise Refusal(f"no rubric is in force for {task}", todo="pin one in course.yaml")
+        return rubric
+
+    def task(self, task: str) -> Task:
+        """The rubric's description of a task. Raises Refusal when the rubric does not know it."""
+        found = self.course.task(task)
+        described = self.rubric_for(task).tasks.get(found.id) if found else None
+        if described is None:
+            raise Refusal(f"{task} is no task of this course", todo="see the tasks in course.yaml")
+        return described
+
+    def folded(self, task: str, candidate: str, assessor: str) -> Sheet:
+        """One assessor's record of one slot as it stands. For the rules only: ask `sight` before showing it."""
+        from assess.marking.fold import fold_sheet
+
+        key = (task, candidate, assessor)
+        revision = self.shelf.revision(key)
+        known = self._folded.get(key)
+        if known is None or known[0] != revision:
+            sheet = fold_sheet(
+                self.shelf.sheet(key),
+                rubric=self.rubric_for(task),
+                task=self.task(task),
+                key=key,
+            )
+            known = self._folded[key] = (revision, sheet)
+        return known[1]
+
+    def locked(self, task: str, candidate: str, assessor: str) -> bool:
+        """True when that sheet is locked."""
+        return any(ledger.locked for ledger in self.shelf.sheet((task, candidate, assessor)))
+
+    def mine(self, task: str) -> list[Allocation]:
+        """The slots of a task this person marks, in the planned order."""
+        slots = [slot for slot in self.course.allocation if slot.task == task]
+        mine = [slot for slot in slots if self.who in self.markers(task, slot.candidate) or self.who in slot.shadows]
+        return sorted(mine, key=lambda slot: slot.order)
+
+    # --- what can be done ----------------------------------------------------------------------
+
+    def run_sheet(self, task: str) -> RunSheet:
+        """My rows of one task. Raises Refusal when I mark nobody in it."""
+        from assess.desk.run_sheet import RunSheet
+
+        return RunSheet(self, task)
+
+    def slot(self, task: str, candidate: str) -> SlotSheet:
+        """My sheet of one slot. Raises Refusal when I do not mark it."""
+        from assess.desk.slot_sheet import SlotSheet
+
+        return SlotSheet(self, task, candidate)
+
+    def lesson(self, task: str, candidate: str) -> LessonSheet:
+        """My sheet of one teaching session. Raises Refusal when I do not mark it."""
+        from assess.desk.lesson_sheet import LessonSheet
+
+        return LessonSheet(self, task, candidate)
+
+    @property
+    def day_book(self) -> DayBook:
+        """The records of today: morning, interruptions, bibs, order."""
+        from assess.desk.day_book import DayBook
+
+        return DayBook(self)
+
+    def board(self) -> Board:
+        """The course board of this person."""
+        from assess.desk.board import course_board
+
+        return course_board(self)
+
+    def outcomes(self) -> OutcomeBoard:
+        """Every candidate's modules, as far as this person may see them."""
+        from assess.desk.outcomes import outcome_board
+
+        return outcome_board(self)

@@ -1,0 +1,80 @@
+"""All ledgers of an open course, those on disk and those being written, found by what they are about."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from assess.records.ledger import Entry, Ledger
+
+if TYPE_CHECKING:
+    from assess.store.ledger_file import LedgerFile
+    from assess.store.live import LiveLedger
+
+__all__ = ["Shelf", "SlotKey"]
+
+SlotKey = tuple[str, str, str]  # task, candidate, assessor
+
+
+class Shelf:
+    """Ledgers by sheet and by kind; a ledger being written takes the place of its copy on disk."""
+
+    def __init__(self, files: Iterable[LedgerFile]) -> None:
+        self._read: dict[str, Ledger] = {file.name: file.ledger for file in files if not file.bad}
+        self._live: dict[str, LiveLedger] = {}
+        self._sheets: dict[SlotKey, set[str]] = {}
+        for ledger in self._read.values():
+            self._index(ledger)
+
+    def _index(self, ledger: Ledger | LiveLedger) -> None:
+        header = ledger.header
+        if header.kind == "sheet":
+            key = (header.task or "", header.candidate or "", header.assessor or "")
+            self._sheets.setdefault(key, set()).add(ledger.name)
+
+    def write_to(self, live: LiveLedger) -> None:
+        """From now on `live` is what this name means."""
+        self._live[live.name] = live
+        self._index(live)
+
+    def _ledger(self, name: str) -> Ledger:
+        live = self._live.get(name)
+        return self._read[name] if live is None else Ledger(name, live.header, tuple(live.entries))
+
+    def sheet(self, key: SlotKey) -> tuple[Ledger, ...]:
+        """Every device's ledger of one assessor's record of one slot, by name; entries being written included."""
+        ledgers = (self._ledger(name) for name in sorted(self._sheets.get(key, ())))
+        return tuple(ledger for ledger in ledgers if ledger.entries)
+
+    def sheet_keys(self) -> list[SlotKey]:
+        """Every sheet there is, sorted."""
+        return sorted(self._sheets)
+
+    def revision(self, key: SlotKey) -> tuple[int, ...]:
+        """Changes whenever a ledger of this sheet grows; what was computed from it is good until then."""
+        counts = []
+        for name in sorted(self._sheets.get(key, ())):
+            live = self._live.get(name)
+            counts.append(len(self._read[name].entries) if live is None else len(live.entries))
+        return tuple(counts)
+
+    def of_kind(self, kind: str) -> Iterator[Ledger]:
+        """Every ledger of a kind (`day`, `decision`, `seal`), by name."""
+        for name in sorted({*self._read, *self._live}):
+            ledger = self._ledger(name)
+            if ledger.header.kind == kind:
+                yield ledger
+
+    def entries(self, kind: str) -> list[tuple[Ledger, Entry]]:
+        """The live entries of all ledgers of a kind in the order of their times, undone ones left out."""
+        found = [(ledger, entry) for ledger in self.of_kind(kind) for entry in live_entries(ledger)]
+        return sorted(found, key=lambda pair: (pair[1].at, pair[0].name, pair[1].n))
+
+
+def live_entries(ledger: Ledger) -> list[Entry]:
+    """The entries of one ledger that no undo took back, undo entries themselves left out."""
+    gone: set[int] = set()
+    for entry in reversed(ledger.entries):
+        if entry.fact.kind == "undo" and entry.n not in gone:
+            gone.add(entry.fact.of)
+    return [entry for entry in ledger.entries if entry.n not in gone and entry.fact.kind != "undo"]

@@ -1,0 +1,86 @@
+"""Who may see what: of a slot with an unlocked allocated sheet only one's own; no module word before release."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from assess.records.course import Course
+
+__all__ = ["Role", "Sight", "role_of"]
+
+Role = Literal["assessor", "director", "nobody"]
+
+
+def role_of(course: Course, who: str | None) -> Role:
+    """What a person is in this course. Somebody who assesses and directs marks as an assessor: the stricter sight."""
+    if who in course.assessors:
+        return "assessor"
+    return "director" if who in course.directors else "nobody"
+
+
+@dataclass(frozen=True)
+class Sight:
+    """What one person may be shown of a course.
+
+    markers: the assessors whose locks a slot waits for, allocation changes applied.
+    locked: whether an assessor's sheet of a slot is locked (or withdrawn by the director).
+    """
+
+    course: Course
+    who: str | None
+    role: Role
+    markers: Callable[[str, str], tuple[str, ...]]
+    locked: Callable[[str, str, str], bool]
+
+    def slot_open(self, task: str, candidate: str) -> bool:
+        """True once every allocated sheet of the slot is locked: then all of them may be read."""
+        markers = self.markers(task, candidate)
+        return bool(markers) and all(self.locked(task, candidate, marker) for marker in markers)
+
+    def sheet(self, task: str, candidate: str, assessor: str) -> bool:
+        """True when this person may read that sheet: their own always, others once the slot is open.
+
+        Without a name only what is released to assessors may be read.
+        """
+        if self.who is not None and assessor == self.who:
+            return True
+        if not self.slot_open(task, candidate):
+            return False
+        if self.role == "nobody":
+            return self._released_task(task, candidate)
+        return True
+
+    def _released_task(self, task: str, candidate: str) -> bool:
+        found = self.course.task(task)
+        return found is not None and self.released(found.area, candidate)
+
+    def released(self, module: str, candidate: str, to: str = "assessors") -> bool:
+        """True when the director has released this module of this candidate to assessors (or `candidates`)."""
+        return any(
+            event.kind == "release"
+            and event.to == to
+            and (event.modules == "all" or module in event.modules)
+            and (event.candidates == "all" or candidate in event.candidates)
+            for event in self.course.events
+        )
+
+    def own_sheets_locked(self, candidate: str) -> bool:
+        """True when this assessor's last sheet for the candidate is locked (also when there is none)."""
+        if self.role != "assessor" or self.who is None:
+            return True
+        mine = [a for a in self.course.allocation if a.candidate == candidate]
+        return all(
+            self.locked(slot.task, candidate, self.who)
+            for slot in mine
+            if self.who in self.markers(slot.task, candidate)
+        )
+
+    def module_word(self, module: str, candidate: str) -> str:
+        """Empty when the module's outcome may be shown; else why not, in words that tell nothing of it."""
+        if self.role == "director":
+            return ""
+        if not self.released(module, candidate):
+            return "not released"
+        return "" if self.own_sheets_locked(candidate) else "your sheets for this candidate are not all locked"

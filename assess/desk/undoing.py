@@ -1,0 +1,28 @@
+"""Which act a person takes back, and how it is said."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from assess.records.facts import Observation, Score
+from assess.records.ledger import Entry
+
+__all__ = ["latest_act", "told"]
+
+_NOT_ACTS = frozenset({"undo", "clock", "lock", "settled", "moved-in"})
+
+
+def latest_act(entries: Sequence[Entry]) -> Entry | None:
+    """The last of these live entries that a person did and may take back."""
+    return next((entry for entry in reversed(entries) if entry.fact.kind not in _NOT_ACTS), None)
+
+
+def told(entry: Entry) -> str:
+    """The act in a few words: `edging 3`, `note "tails wash"`."""
+    fact = entry.fact
+    if isinstance(fact, Score):
+        shown = str(fact.level) if fact.status == "scored" else fact.status.replace("-", " ")
+        return f"{fact.criterion} {shown}" + (f" (run {fact.run})" if fact.run > 1 else "")
+    if isinstance(fact, Observation) and fact.text:
+        return f'note "{fact.text}"'
+    return fact.kind.replace("-", " ")
