@@ -23,9 +23,9 @@ __all__ = [
 
 FREE_TEXT = frozenset(
     {
-        "text", "reason", "note", "what", "where", "who", "goal", "steps", "plan_b", "asked", "account", "weather",
+        "text", "reason", "what", "where", "who", "goal", "steps", "plan_b", "asked", "account", "weather",
         "snow", "visibility", "wind", "closures", "radio", "patrol", "meeting_point", "first_aid", "open_ground",
-        "may_leave", "bulletin_source", "told", "present",
+        "may_leave", "bulletin_source",
     }
 )  # fmt: skip
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Annotated
 
-from pydantic import StringConstraints
+from pydantic import AfterValidator, StringConstraints
 
 __all__ = [
     "DEVICE_ALPHABET",
@@ -24,7 +24,15 @@ LONG = r"^[A-Za-z0-9](?:[A-Za-z0-9-]|\.(?!\.)){0,39}$"
 DEVICE_ALPHABET = "23456789bcdfghjkmnpqrstvwxz"
 
 ShortId = Annotated[str, StringConstraints(pattern=SHORT)]
-LongId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9.-]{0,39}$", max_length=40)]
+
+
+def _no_path(text: str) -> str:
+    if ".." in text:
+        raise ValueError("an id never holds '..'")
+    return text
+
+
+LongId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9.-]{0,39}$"), AfterValidator(_no_path)]
 Device = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]{3,12}$")]
 
 _SHORT, _LONG = re.compile(SHORT), re.compile(LONG)

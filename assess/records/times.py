@@ -8,7 +8,7 @@ from typing import Annotated
 
 from pydantic import StringConstraints
 
-__all__ = ["EPOCH", "Instant", "clock_text", "instant", "local_instant", "milliseconds", "offset_minutes"]
+__all__ = ["EPOCH", "Instant", "clock_text", "instant", "local_date", "local_instant", "milliseconds", "offset_minutes"]
 
 INSTANT = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z$"
 Instant = Annotated[str, StringConstraints(pattern=INSTANT)]
@@ -49,3 +49,9 @@ def clock_text(at: str, offset: str = "+00:00", *, seconds: bool = True) -> str:
     """The wall time of an instant at a place: `10:02:19`."""
     moment = EPOCH + timedelta(milliseconds=milliseconds(at), minutes=offset_minutes(offset))
     return moment.strftime("%H:%M:%S" if seconds else "%H:%M")
+
+
+def local_date(at: str, offset: str = "+00:00") -> str:
+    """The date of an instant at a place: `2027-02-03`."""
+    moment = EPOCH + timedelta(milliseconds=milliseconds(at), minutes=offset_minutes(offset))
+    return moment.strftime("%Y-%m-%d")
