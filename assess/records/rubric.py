@@ -17,8 +17,8 @@ from assess.records.ids import LongId, ShortId
 
 __all__ = [
     "Area", "Band", "BreachRule", "Criterion", "Evidence", "Exact", "MinimumEvidence", "MinimumValue", "Module",
-    "MustNot", "Question", "Resit", "Rubric", "SafetyListItem", "Scale", "SheetError", "Task", "Terrain", "ThirdLookRule",
-    "TwoMarkers",
+    "MustNot", "Question", "Resit", "Rubric", "SafetyListItem", "Scale", "SheetError", "Task", "Terrain",
+    "ThirdLookRule", "TwoMarkers",
 ]  # fmt: skip
 
 _DECIMAL = re.compile(r"^-?\d{1,6}(\.\d{1,6})?$")
