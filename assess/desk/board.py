@@ -77,13 +77,15 @@ def course_board(desk: Desk) -> Board:
         title=desk.course.title,
         who=desk.who or "",
         role=desk.role,
-        days=tuple(_day(desk, number) for number in range(1, len(desk.course.days) + len(desk.course.reserve_days) + 1)),
+        days=tuple(
+            _day(desk, number) for number in range(1, len(desk.course.days) + len(desk.course.reserve_days) + 1)
+        ),
         candidates=tuple(_candidate(desk, who) for who in desk.course.candidates),
         holes=_my_holes(desk),
         barred=_barred(desk),
         learners=_worn_learners(desk),
         morning=tuple((MORNING_LABELS[key], value) for key, value in desk.day_book.morning().items()),
-        set_aside=desk.folder.set_aside,
+        set_aside=desk.folder.aside,
     )
 
 
@@ -136,7 +138,7 @@ def _my_holes(desk: Desk) -> tuple[str, ...]:
         sheet = desk.folded(slot.task, slot.candidate, desk.who)
         if not sheet.marks and not sheet.observations:
             continue
-        missing = [hole.sentence for hole in desk.slot(slot.task, slot.candidate).holes()]
+        missing = [hole.text for hole in desk.slot(slot.task, slot.candidate).holes()]
         said = missing[0] + (f" and {len(missing) - 1} more" if len(missing) > 1 else "") if missing else "not locked"
         lines.append(f"{slot.task} bib {desk.bib(slot.candidate)} {desk.name(slot.candidate)}: {said}")
     return tuple(lines)
@@ -152,4 +154,6 @@ def _barred(desk: Desk) -> tuple[str, ...]:
 
 def _worn_learners(desk: Desk) -> tuple[str, ...]:
     uses = Counter(learner for slot in desk.course.allocation for learner in slot.learners)
-    return tuple(f"{learner}: used {count} times, no beginner any more" for learner, count in sorted(uses.items()) if count >= 3)
+    return tuple(
+        f"{learner}: used {count} times, no beginner any more" for learner, count in sorted(uses.items()) if count >= 3
+    )

@@ -8,8 +8,18 @@ from pydantic import ValidationError
 
 from assess.desk.shelf import live_entries
 from assess.records.errors import Refusal
-from assess.records.facts import BibChange, Interruption, Morning, NotApplicable, OrderChange, SomeFact, Undo
+from assess.records.facts import (
+    AllocationChange,
+    BibChange,
+    Interruption,
+    Morning,
+    NotApplicable,
+    OrderChange,
+    SomeFact,
+    Undo,
+)
 from assess.records.ledger import Entry, Header, why_invalid
+from assess.records.text import typed
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -80,6 +90,38 @@ class DayBook:
     def bib_change(self, candidate: str, bib: int) -> Entry:
         """A candidate wears another bib from now on."""
         return self.append(BibChange(candidate=candidate, bib=bib, was=self.desk.bib(candidate)))
+
+    def change_allocation(self, task: str, candidate: str, from_: str, to: str | None, reason: str) -> Entry:
+        """The director takes a marker off a slot: that sheet counts as locked without use; `to` takes it over.
+
+        Refused to anybody else, without a reason, for a locked sheet, and for a successor who is
+        in conflict with the candidate or marks the slot already.
+        """
+        desk = self.desk
+        markers = desk.markers(task, candidate)
+        if desk.role != "director":
+            raise Refusal("only a director changes an allocation", todo="say who you are with --as ID")
+        if not reason.strip():
+            raise Refusal("a change of allocation needs a reason", todo="say why this marker cannot lock")
+        if from_ not in markers:
+            raise Refusal(f"{from_} does not mark {task} {candidate}", todo="see the allocation in course.yaml")
+        if desk.locked(task, candidate, from_):
+            raise Refusal(f"{from_} has locked {task} {candidate}", todo="nothing needs to change")
+        if to is not None:
+            self._may_take_over(candidate, to, markers)
+        fact = {"task": task, "candidate": candidate, "from": from_, "to": to, "reason": typed(reason)}
+        return self.append(AllocationChange.model_validate(fact))
+
+    def _may_take_over(self, candidate: str, to: str, markers: tuple[str, ...]) -> None:
+        if to not in self.desk.course.assessors:
+            raise Refusal(
+                f"{to} is no assessor of this course", todo=f"use one of {', '.join(self.desk.course.assessors)}"
+            )
+        if to in markers:
+            raise Refusal(f"{to} marks this slot already", todo="choose somebody who has no sheet in it")
+        conflict = next((c for c in self.desk.people.conflicts if (c.assessor, c.candidate) == (to, candidate)), None)
+        if conflict is not None:
+            raise Refusal(f"{to} may not mark {candidate}: {conflict.why}", todo="choose somebody else")
 
     def not_applicable(self, task: str, criterion: str, reason: str) -> Entry:
         """A criterion could not exist for anybody in a task; the reason, once."""

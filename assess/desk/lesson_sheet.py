@@ -11,7 +11,17 @@ from assess.desk.shelf import live_entries
 from assess.desk.slot_sheet import SlotSheet
 from assess.records.errors import Refusal
 from assess.records.facts import (
-    Breach, Drill, Ended, Fact, Interval, LessonPlan, NamedFault, Observation, Question, SafetyItem, Started,
+    Breach,
+    Drill,
+    Ended,
+    Fact,
+    Interval,
+    LessonPlan,
+    NamedFault,
+    Observation,
+    Question,
+    SafetyItem,
+    Started,
 )  # fmt: skip
 from assess.records.ledger import Entry, why_invalid
 from assess.records.text import typed
@@ -67,23 +77,23 @@ class LessonSheet(SlotSheet):
     @property
     def started(self) -> bool:
         """True once the start was noted."""
-        return self.sheet.started_ms is not None
+        return self.sheet.started_at is not None
 
     def clock_ms(self) -> int | None:
         """Time since the start in milliseconds, by the monotonic clock while this window lives; None before."""
-        started = self.sheet.started_ms
+        started = self.sheet.started_at
         if started is None:
             self._origin = None
             return None
         if self._origin is None:
-            elapsed = max(0, milliseconds(self.desk.now()) - started)
+            elapsed = max(0, milliseconds(self.desk.now()) - milliseconds(started))
             self._origin = (self.desk.clock.monotonic_ms(), elapsed)
         return self._origin[1] + self.desk.clock.monotonic_ms() - self._origin[0]
 
     @property
     def ended(self) -> str | None:
         """Why the session ended, or None while it runs."""
-        return self.sheet.ended
+        return self.sheet.ended.why if self.sheet.ended else None
 
     def end(self, why: str = "done", text: str = "") -> Entry:
         """The session ends: done, unsafe, weather, time, ill, lift."""
@@ -126,7 +136,9 @@ class LessonSheet(SlotSheet):
         named = sum(isinstance(entry.fact, NamedFault) for entry in self._facts())
         rank = rank or named + 1
         minute_ms = self.clock_ms()
-        return self._add(NamedFault, text=typed(text) or None, role=role, learner=learner, rank=rank, minute_ms=minute_ms)
+        return self._add(
+            NamedFault, text=typed(text) or None, role=role, learner=learner, rank=rank, minute_ms=minute_ms
+        )
 
     def safety_item(self, item: str, state: str) -> Entry:
         """One item of the safety list: done, missed, violated, not-applicable."""
@@ -165,13 +177,20 @@ class LessonSheet(SlotSheet):
     def _moment(self, entry: Entry) -> Moment | None:
         fact = entry.fact
         at = getattr(fact, "minute_ms", None)
-        if at is None and self.sheet.started_ms is not None:
-            at = max(0, milliseconds(entry.at) - self.sheet.started_ms)
+        if at is None and self.sheet.started_at is not None:
+            at = max(0, milliseconds(entry.at) - milliseconds(self.sheet.started_at))
         match fact:
             case Observation():
                 words = " ".join([fact.text or "", *(f"#{tag}" for tag in fact.tags)]).strip()
                 return Moment(
-                    entry.n, at, "seen", words, fact.phase or "", fact.direction or "", fact.criteria, fact.learner or ""
+                    entry.n,
+                    at,
+                    "seen",
+                    words,
+                    fact.phase or "",
+                    fact.direction or "",
+                    fact.criteria,
+                    fact.learner or "",
                 )
             case Drill():
                 return Moment(entry.n, at, "drill", fact.text or fact.drill or "", learner=fact.learner or "")
@@ -205,7 +224,9 @@ class LessonSheet(SlotSheet):
 
     def _facts(self) -> list[Entry]:
         ledgers = self.desk.shelf.sheet((self.task_id, self.candidate, self.who))
-        return sorted((entry for ledger in ledgers for entry in live_entries(ledger)), key=lambda entry: (entry.at, entry.n))
+        return sorted(
+            (entry for ledger in ledgers for entry in live_entries(ledger)), key=lambda entry: (entry.at, entry.n)
+        )
 
     def _add(self, kind: type[Fact], **values: Any) -> Entry:
         try:

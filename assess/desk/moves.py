@@ -89,7 +89,7 @@ def _undo_copies(origin: SlotSheet, target: SlotSheet, move: Entry) -> None:
     starts = [i for i, item in enumerate(entries) if isinstance(item.fact, MovedIn) and item.fact.source == name]
     if not starts:
         return
-    block = entries[starts[-1]:]
+    block = entries[starts[-1] :]
     for item in reversed(block):
         if item is block[0] or getattr(item.fact, "moved_from", None) in moved or isinstance(item.fact, Breach):
             target.append(Undo(of=item.n))

@@ -10,9 +10,18 @@ from assess.records.ids import base_task
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
-    from assess.marking.results import ModuleCase, ModuleResult, SlotCase
+    from assess.marking.case import ModuleCase, SlotCase
+    from assess.marking.results import ModuleResult
 
-__all__ = ["HiddenModule", "OutcomeBoard", "module_case", "module_result_of", "module_words", "outcome_board", "results_json"]
+__all__ = [
+    "HiddenModule",
+    "OutcomeBoard",
+    "module_case",
+    "module_result_of",
+    "module_words",
+    "outcome_board",
+    "results_json",
+]
 
 
 @dataclass(frozen=True)
@@ -42,35 +51,39 @@ def course_modules(desk: Desk) -> tuple[str, ...]:
 
 def module_case(desk: Desk, candidate: str, module: str) -> ModuleCase:
     """All that the rules need of one candidate's module."""
-    from assess.marking.results import ModuleCase
+    from assess.marking.case import ModuleCase
 
     known = {task.id for task in desk.course.tasks}
-    rubric = next(
-        desk.rubric_for(task.id) for task in desk.course.tasks if module in desk.rubric_for(task.id).modules_of(task.id)
-    )
+    rubric_task = next(t.id for t in desk.course.tasks if module in desk.rubric_for(t.id).modules_of(t.id))
+    rubric = desk.rubric_for(rubric_task)
     tasks = rubric.modules[module].tasks
     slots = tuple(
         _slot_case(desk, slot.task, candidate)
         for slot in sorted(desk.course.allocation, key=lambda item: (item.task, item.order))
         if slot.candidate == candidate and base_task(slot.task, known) in tasks
     )
+    pin = desk.course.pin(rubric_task)
     return ModuleCase(
-        rubric=rubric, module=module, candidate=candidate, slots=slots, breaches=breach_states(desk, candidate)
+        rubric=rubric,
+        module=module,
+        candidate=candidate,
+        slots=slots,
+        breaches=breach_states(desk, candidate),
+        rubric_ref=pin.reference if pin else "",
     )
 
 
 def _slot_case(desk: Desk, task: str, candidate: str) -> SlotCase:
-    from assess.marking.results import SlotCase
+    from assess.marking.case import SlotCase
 
     markers = desk.markers(task, candidate)
     planned = desk.course.slot(task, candidate)
-    known = {item.id for item in desk.course.tasks}
+    withdrawn = tuple(who for who in (planned.assessors if planned else ()) if who not in markers)
     return SlotCase(
-        task=base_task(task, known),
-        slot=task,
+        task=task,
         candidate=candidate,
-        allocated=markers,
-        withdrawn=tuple(who for who in (planned.assessors if planned else ()) if who not in markers),
+        allocated=(*markers, *withdrawn),
+        withdrawn=withdrawn,
         sheets=tuple(desk.folded(task, candidate, who) for who in markers if desk.shelf.sheet((task, candidate, who))),
     )
 
@@ -87,7 +100,7 @@ def module_result_of(desk: Desk, candidate: str, module: str) -> ModuleResult | 
 
 def module_words(desk: Desk, candidate: str) -> dict[str, str]:
     """The outcome word of each module this person may see."""
-    words = {}
+    words: dict[str, str] = {}
     for module in course_modules(desk):
         found = module_result_of(desk, candidate, module)
         if not isinstance(found, HiddenModule):

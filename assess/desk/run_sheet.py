@@ -11,7 +11,7 @@ from assess.desk.shelf import live_entries
 from assess.desk.slot_sheet import SlotSheet
 from assess.desk.undoing import latest_act, told
 from assess.records.errors import Refusal
-from assess.records.facts import MovedOut, OrderChange, Undo
+from assess.records.facts import MovedOut, OrderChange, Undo, View
 from assess.records.ledger import Entry, Ledger
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ class RunSheet:
         if not self._slots:
             raise Refusal(f"you mark nobody in {task}", todo="see the allocation in course.yaml")
         self.run = 1
-        self.start_run(max((mark.run for slot in self._slots.values() for mark in slot.sheet.all_marks), default=1) or 1)
+        self.start_run(max((slot.sheet.run_count for slot in self._slots.values()), default=1) or 1)
 
     # --- reading -------------------------------------------------------------------------------
 
@@ -80,14 +80,22 @@ class RunSheet:
         """My sheet of a candidate. Raises Refusal when I do not mark them in this task."""
         found = self._slots.get(candidate)
         if found is None:
-            raise Refusal(f"bib {self.desk.bib(candidate)} is not yours in {self.task_id}", todo="choose one of your rows")
+            raise Refusal(
+                f"bib {self.desk.bib(candidate)} is not yours in {self.task_id}", todo="choose one of your rows"
+            )
         return found
 
     @property
     def viewpoint(self) -> str | None:
         """From where it was last said to be watched."""
-        seen = [(slot.sheet.viewpoint_at, slot.sheet.viewpoint) for slot in self._slots.values() if slot.sheet.viewpoint]
-        return max(seen)[1] if seen else None
+        views = [
+            (entry.at, entry.fact.viewpoint)
+            for slot in self._slots.values()
+            for ledger in self.desk.shelf.sheet((slot.task_id, slot.candidate, slot.who))
+            for entry in live_entries(ledger)
+            if isinstance(entry.fact, View)
+        ]
+        return max(views)[1] if views else None
 
     def rows(self) -> tuple[Row, ...]:
         """All my rows in running order."""
@@ -101,8 +109,9 @@ class RunSheet:
         slot = self._slots[place.candidate]
         sheet = slot.sheet
         needing = set(slot.needing_evidence())
-        note = next((item.text for item in reversed(sheet.observations) if item.text), "") or ""
-        tags = next((", ".join(item.tags) for item in reversed(sheet.observations) if item.tags), "")
+        seen = [item.fact for item in reversed(sheet.observations)]
+        note = next((fact.text for fact in seen if fact.text), "") or ""
+        tags = next((", ".join(fact.tags) for fact in seen if fact.tags), "")
         return Row(
             candidate=place.candidate,
             bib=self.desk.bib(place.candidate),
@@ -116,7 +125,7 @@ class RunSheet:
         )
 
     def _cell(self, slot: SlotSheet, criterion: str, needs_evidence: bool) -> Cell:
-        runs = {mark.run: mark for mark in slot.sheet.all_marks if mark.criterion == criterion}
+        runs = {mark.run or 0: mark for mark in slot.sheet.runs if mark.criterion == criterion}
         earlier = tuple(_shown(runs[run]) for run in sorted(runs) if run not in (0, self.run))
         current = runs.get(self.run)
         return Cell(
@@ -141,7 +150,9 @@ class RunSheet:
         """Mark this run from now on. Raises Refusal for a run the rubric does not have."""
         highest = max([self.runs, *(slot.run for slot in self._slots.values())])
         if not 1 <= run <= highest:
-            raise Refusal(f"{self.task_id} has {highest} run{'s' if highest > 1 else ''}", todo="give a re-run with its reason")
+            raise Refusal(
+                f"{self.task_id} has {highest} run{'s' if highest > 1 else ''}", todo="give a re-run with its reason"
+            )
         self.run = run
         for slot in self._slots.values():
             slot.run = run

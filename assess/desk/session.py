@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -38,7 +39,15 @@ class Desk:
     Use `Desk.open`. `close` waits for what is still being written.
     """
 
-    def __init__(self, folder: CourseFolder, who: str | None, writer: Writer, clock: Clock, device: str) -> None:
+    def __init__(
+        self,
+        folder: CourseFolder,
+        who: str | None,
+        writer: Writer,
+        clock: Clock,
+        device: str,
+        listeners: list[Callable[[SaveState], None]],
+    ) -> None:
         self.folder, self.who, self.device = folder, who, device
         self.course, self.people = folder.course, folder.people
         self.role: Role = role_of(folder.course, who)
@@ -46,8 +55,9 @@ class Desk:
         self.shelf = Shelf(folder.ledgers)
         self.clock = clock
         self._writer = writer
-        self._listeners: list[Callable[[SaveState], None]] = []
-        self._lock: object | None = None
+        self._listeners = listeners
+        self._held = ExitStack()
+        self._holding = False
         self._folded: dict[SlotKey, tuple[tuple[int, ...], Sheet]] = {}
         self.sight = Sight(self.course, who, self.role, self.markers, self.locked)
 
@@ -68,7 +78,6 @@ class Desk:
         """
         from assess.store.clock import Clock
         from assess.store.course_folder import load_course
-        from assess.store.identity import device_id
         from assess.store.writer import Writer
 
         folder = load_course(root)
@@ -77,10 +86,13 @@ class Desk:
             raise Refusal(f"{who} is nobody of this course", todo=f"use one of {known}")
         clock = clock or Clock()
         listeners: list[Callable[[SaveState], None]] = []
-        writer = Writer(disk=disk, clock=clock, salt=salt, on_change=lambda state: [call(state) for call in listeners])
-        desk = cls(folder, who, writer, clock, device or device_id())
-        desk._listeners = listeners
-        return desk
+
+        def tell(state: SaveState) -> None:
+            for listener in listeners:
+                listener(state)
+
+        writer = Writer(disk=disk, clock=clock, salt=salt, on_change=tell)
+        return cls(folder, who, writer, clock, device or _own_device(), listeners)
 
     # --- saving --------------------------------------------------------------------------------
 
@@ -99,9 +111,7 @@ class Desk:
     def close(self, seconds: float = 5) -> bool:
         """Write what waits and let the files go; False when something could not be saved."""
         done = self._writer.close(seconds)
-        if self._lock is not None:
-            self._lock.__exit__(None, None, None)  # type: ignore[attr-defined]
-            self._lock = None
+        self._held.close()
         return done
 
     def append(self, live: LiveLedger, fact: SomeFact) -> Entry:
@@ -121,12 +131,11 @@ class Desk:
 
     def _hold(self) -> None:
         """While a course is written no merge may come into it."""
-        if self._lock is None:
+        if not self._holding:
             from assess.store.course_lock import course_lock
 
-            lock = course_lock(self.folder.root, exclusive=False)
-            lock.__enter__()
-            self._lock = lock
+            self._held.enter_context(course_lock(self.folder.root, exclusive=False))
+            self._holding = True
 
     # --- time and people -----------------------------------------------------------------------
 
@@ -202,18 +211,18 @@ class Desk:
 
     def folded(self, task: str, candidate: str, assessor: str) -> Sheet:
         """One assessor's record of one slot as it stands. For the rules only: ask `sight` before showing it."""
-        from assess.marking.fold import fold_sheet
+        from assess.marking.fold import empty_sheet, fold_sheet
 
         key = (task, candidate, assessor)
         revision = self.shelf.revision(key)
         known = self._folded.get(key)
         if known is None or known[0] != revision:
-            sheet = fold_sheet(
-                self.shelf.sheet(key),
-                rubric=self.rubric_for(task),
-                task=self.task(task),
-                key=key,
-            )
+            ledgers = self.shelf.sheet(key)
+            if ledgers:
+                sheet = fold_sheet(ledgers, rubric=self.rubric_for(task), task=self.task(task))
+            else:
+                pin = self.course.pin(task)
+                sheet = empty_sheet(task, candidate, assessor, pin.reference if pin else "")
             known = self._folded[key] = (revision, sheet)
         return known[1]
 
@@ -265,3 +274,9 @@ class Desk:
         from assess.desk.outcomes import outcome_board
 
         return outcome_board(self)
+
+
+def _own_device() -> str:
+    from assess.store.identity import device_id
+
+    return device_id()

@@ -52,23 +52,23 @@ class SlotSheet:
         return self.desk.locked(self.task_id, self.candidate, self.who)
 
     @property
-    def viewpoint(self) -> Viewpoint | None:
+    def viewpoint(self) -> str | None:
         """From where it was last said to be watched."""
         return self.sheet.viewpoint
 
     def saved(self, criterion: str) -> bool:
         """True when the mark on a criterion is on the disk."""
         live = self._live
-        mark = self.sheet.marks.get(criterion)
-        if live is None or mark is None or mark.ledger != live.name:
+        mark = self.sheet.run_mark(self.run, criterion)
+        if live is None or mark is None or mark.ref.ledger != live.name:
             return True
-        return mark.n <= live.acknowledged
+        return mark.ref.n <= live.acknowledged
 
     def holes(self) -> tuple[Hole, ...]:
         """What is missing before a lock."""
         from assess.marking.holes import holes
 
-        return holes(self.sheet, self.rubric, self.task)
+        return holes(self.sheet, self.rubric)
 
     def partners(self) -> dict[str, Literal["locked", "not locked"]]:
         """Of the others who mark this slot nothing but whether they have locked."""
@@ -108,7 +108,9 @@ class SlotSheet:
 
     def _criterion(self, criterion: str) -> None:
         if criterion not in self.criteria:
-            raise Refusal(f"{criterion} is no criterion of {self.task_id}", todo=f"use one of {', '.join(self.criteria)}")
+            raise Refusal(
+                f"{criterion} is no criterion of {self.task_id}", todo=f"use one of {', '.join(self.criteria)}"
+            )
 
     def _level(self, level: int) -> None:
         scale = self.rubric.scale
@@ -120,7 +122,8 @@ class SlotSheet:
         self._criterion(criterion)
         self._level(level)
         run = self.run if run is None else run
-        return self.append(Score(criterion=criterion, level=level, run=run, viewpoint=self.viewpoint))
+        fact = {"criterion": criterion, "level": level, "run": run, "viewpoint": self.viewpoint}
+        return self.append(Score.model_validate(fact))
 
     def overall(self, criterion: str, level: int) -> Entry:
         """Give the one level that stands for several runs, where the rubric asks for it."""
@@ -144,7 +147,7 @@ class SlotSheet:
 
     def needing_evidence(self) -> tuple[str, ...]:
         """The criteria whose level needs an observation and has none."""
-        return tuple(hole.criterion for hole in self.holes() if hole.kind == "evidence" and hole.criterion)
+        return tuple(hole.criterion for hole in self.holes() if hole.kind == "no-evidence" and hole.criterion)
 
     def note(
         self,
@@ -173,7 +176,9 @@ class SlotSheet:
             "viewpoint": self.viewpoint,
             "minute_ms": minute_ms,
         }
-        return self.append(Observation.model_validate({key: value for key, value in told_of.items() if value is not None}))
+        return self.append(
+            Observation.model_validate({key: value for key, value in told_of.items() if value is not None})
+        )
 
     def view(self, viewpoint: str) -> Entry:
         """Say from where this is watched from now on."""
@@ -224,7 +229,7 @@ class SlotSheet:
 
         blocking = [hole for hole in self.holes() if hole.blocks]
         if blocking:
-            raise Refusal(f"{self.task_id} {self.candidate} is not complete: {blocking[0].sentence}", todo="see the holes")
+            raise Refusal(f"{self.task_id} {self.candidate} is not complete: {blocking[0].text}", todo="see the holes")
         own = self.ledger()
         heads = {ledger.name: ledger.head for ledger in self.desk.shelf.sheet(self._key)}
         if not heads:

@@ -24,6 +24,7 @@ from assess.records.times import Instant
 __all__ = [
     "KINDS",
     "LEDGER_FORMAT",
+    "NEEDS",
     "Entry",
     "Header",
     "HeaderKind",
@@ -36,7 +37,7 @@ __all__ = [
 LEDGER_FORMAT = 1
 HeaderKind = Literal["sheet", "day", "decision", "seal"]
 KINDS: tuple[str, ...] = ("sheet", "day", "decision", "seal")
-_NEEDS = {
+NEEDS: dict[str, tuple[str, ...]] = {
     "sheet": ("task", "candidate", "assessor", "rubric"),
     "day": ("date", "by"),
     "decision": ("candidate", "by"),
@@ -61,7 +62,7 @@ class Header(BaseModel):
 
     @model_validator(mode="after")
     def _complete(self) -> Header:
-        missing = [key for key in _NEEDS[self.kind] if getattr(self, key) is None]
+        missing = [key for key in NEEDS[self.kind] if getattr(self, key) is None]
         if missing:
             raise ValueError(f"a {self.kind} ledger needs {', '.join(missing)}")
         return self

@@ -39,9 +39,11 @@ def _decimal_text(value: Fraction) -> str:
     return digits if Fraction(digits) == value else str(value)
 
 
+_DecimalText = Annotated[str, Field(pattern=_DECIMAL.pattern)]
+_WholeNumber = Annotated[int, Field(ge=-999_999, le=999_999)]
 Exact = Annotated[
     Fraction,
-    BeforeValidator(_exact, json_schema_input_type=str),
+    BeforeValidator(_exact, json_schema_input_type=_DecimalText | _WholeNumber),
     PlainSerializer(_decimal_text, return_type=str),
 ]
 Sentence = Annotated[str, Field(max_length=2000)]

@@ -41,16 +41,26 @@ def whole_file(path: Path, shown: str, limit: int) -> bytes:
         descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
     except OSError as trouble:
         raise _unusable(shown, why_not_plain(path) or f"cannot be read ({_short(trouble)})") from trouble
-    with os.fdopen(descriptor, "rb") as file:
-        if not stat.S_ISREG(os.fstat(descriptor).st_mode):
-            raise _unusable(shown, why_not_plain(path) or "is not a plain file")
-        try:
-            raw = file.read(limit + 1)
-        except OSError as trouble:
-            raise _unusable(shown, f"cannot be read ({_short(trouble)})") from trouble
+    try:
+        plain = stat.S_ISREG(os.fstat(descriptor).st_mode)
+        raw = _read(descriptor, limit + 1) if plain else b""
+    except OSError as trouble:
+        raise _unusable(shown, f"cannot be read ({_short(trouble)})") from trouble
+    finally:
+        os.close(descriptor)
+    if not plain:
+        raise _unusable(shown, why_not_plain(path) or "is not a plain file")
     if len(raw) > limit:
         raise _unusable(shown, f"is larger than {limit // 1024} KiB", "split it, or take out what does not belong here")
     return raw
+
+
+def _read(descriptor: int, most: int) -> bytes:
+    parts = []
+    while most and (part := os.read(descriptor, most)):
+        parts.append(part)
+        most -= len(part)
+    return b"".join(parts)
 
 
 def _unusable(shown: str, what: str, todo: str = "") -> InputError:

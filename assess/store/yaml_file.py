@@ -124,7 +124,7 @@ class _Build:
         except YAMLError as trouble:
             self._say(*_plain_words(trouble, line))
         except (ValueError, OverflowError):
-            # The parser cannot put a lone half of a character pair (\ud83d) into text.
+            # An escape above U+10FFFF is not caught by the parser itself.
             self._say(line, "an escaped character that does not exist", "write the character itself")
         else:
             if not isinstance(self.root, dict) and not self.problems:

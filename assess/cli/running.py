@@ -1,0 +1,106 @@
+"""One command from its words to its exit code: whatever goes wrong becomes a sentence and a number.
+
+0 done; 1 findings, or a refusal that is itself a result; 2 the words are off; 3 input or a disk
+that cannot be used; 70 a fault of the program; 130 stopped with Ctrl-C.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+from assess.cli.say import complain, settle, show_json
+
+__all__ = ["BUG", "run"]
+
+BUG = 70
+_NO_INPUT = 3
+
+
+def run(words: Sequence[str]) -> int:
+    """Run the command these words ask for; returns the exit code, never raises."""
+    try:
+        code = _invoke(words)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever reads has seen enough: nothing is wrong, and nothing more can be said there.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        complain("stopped")
+        return 130
+    except OSError as error:
+        named = f"{error.filename}: " if isinstance(error.filename, str) else ""
+        complain(f"{named}{error.strerror or 'the system refused'}; look at the disk and its rights, then try again")
+        return _NO_INPUT
+    except Exception as error:
+        return _fault(error)
+    return code
+
+
+def _invoke(words: Sequence[str]) -> int:
+    import typer
+
+    from assess.cli.app import command
+    from assess.records.errors import AssessError
+
+    usage_error = typer.BadParameter.__bases__[0]
+    settle()
+    try:
+        code = command().main(args=list(words), prog_name="assess", standalone_mode=False)
+    except usage_error as error:
+        return _usage(error)
+    except typer.Abort:
+        complain("nothing was chosen")
+        return 130
+    except AssessError as error:
+        return _told(error, wants_json(words))
+    return code if isinstance(code, int) else 0
+
+
+def wants_json(words: Sequence[str]) -> bool:
+    """True when the words ask for one JSON document instead of text."""
+    options = words[: words.index("--")] if "--" in words else words
+    return "--json" in options
+
+
+def _usage(error: Exception) -> int:
+    """Say which word is off and where the help is; a bare command gets its help."""
+    context = getattr(error, "ctx", None)
+    path = context.command_path if context is not None else "assess"
+    message = str(getattr(error, "format_message", lambda: str(error))()).strip()
+    if type(error).__name__ == "NoArgsIsHelpError":
+        complain(message)
+    else:
+        complain(f"{path}: {message.rstrip('.')}; see `{path} --help`")
+    return 2
+
+
+def _told(error: Exception, as_json: bool) -> int:
+    """Tell an error of the work: every problem of a file, or one sentence; a refusal is a result of its own."""
+    from assess.records.errors import AssessError, InputError, Refusal
+
+    if not isinstance(error, AssessError):  # pragma: no cover - the caller has looked
+        raise error
+    if isinstance(error, InputError):
+        for problem in error.problems:
+            complain(str(problem))
+        return error.exit_code
+    if isinstance(error, Refusal) and as_json:
+        show_json({"refused": {"what": error.what, "where": error.where, "todo": error.todo}})
+    complain(error.sentence)
+    return error.exit_code
+
+
+def _fault(error: Exception) -> int:
+    """Keep a report without anybody's data, and say where it is."""
+    from assess.desk.crash import crash_lines, keep_crash
+
+    complain("this is a fault of the program, not of what you typed; nothing that was saved is lost")
+    try:
+        complain(f"what happened is kept in {keep_crash(error)}; it holds no names, texts or levels")
+    except OSError:
+        complain("the report could not be kept in a file; it holds no names, texts or levels:")
+        complain("\n".join(crash_lines(error)))
+    return BUG

@@ -1,0 +1,55 @@
+"""The only place that writes to the terminal: results to stdout, everything else to stderr."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+from typing import Any
+
+from assess.records.text import pictured
+
+__all__ = ["complain", "on_terminal", "settle", "show_bytes", "show_json", "show_lines"]
+
+
+def settle() -> None:
+    """Let both streams write every text: what the terminal's encoding lacks is spelled out, never an error."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace", newline="\n")
+
+
+def show_lines(lines: Iterable[str]) -> None:
+    """Write lines to stdout; control characters in them are shown as pictures."""
+    for line in lines:
+        sys.stdout.write(pictured(line).rstrip() + "\n")
+
+
+def show_json(document: Any) -> None:
+    """Write one JSON document to stdout, in UTF-8 whatever the terminal's encoding is."""
+    import json
+
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1)
+    show_bytes((text + "\n").encode("utf-8", "backslashreplace"))
+
+
+def show_bytes(content: bytes) -> None:
+    """Write bytes to stdout as they are."""
+    binary = getattr(sys.stdout, "buffer", None)
+    if binary is None:
+        sys.stdout.write(content.decode("utf-8"))
+        return
+    sys.stdout.flush()
+    binary.write(content)
+    binary.flush()
+
+
+def complain(text: str) -> None:
+    """Write lines to stderr; control characters in them are shown as pictures."""
+    for line in text.split("\n"):
+        sys.stderr.write(pictured(line) + "\n")
+    sys.stderr.flush()
+
+
+def on_terminal() -> bool:
+    """True when a person can be asked and shown a screen: stdin and stdout are terminals."""
+    return sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()

@@ -1,0 +1,148 @@
+"""What a path is, told by what stands there, and a course opened from it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from assess.desk.who import Ask, settle_who
+from assess.records.errors import InputError, Problem
+from assess.records.ids import is_short_id
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+    from assess.store.clock import Clock
+
+__all__ = ["READER", "Kind", "Place", "open_course", "place_of", "sheet_place"]
+
+Kind = Literal["course", "course-file", "people-file", "rubric", "ledger", "unknown"]
+
+READER = "reading"
+"""The device of somebody who only reads: no device id is made for looking."""
+
+_FIRST_LINES: tuple[tuple[bytes, Kind], ...] = (
+    (b"# assess course ", "course-file"),
+    (b"# assess people ", "people-file"),
+    (b"# assess rubric ", "rubric"),
+    (b"# assess ledger ", "ledger"),
+)
+_RECORD_FOLDERS = frozenset({"sheets", "days", "decisions", "seals", "rubrics"})
+
+
+@dataclass(frozen=True)
+class Place:
+    """A path and what it is.
+
+    course: the course folder it is or lies in, None when it lies in none.
+    task, candidate, assessor, device: of a sheet, as its name gives them; "" for what the name leaves out.
+    """
+
+    kind: Kind
+    path: Path
+    course: Path | None = None
+    task: str = ""
+    candidate: str = ""
+    assessor: str = ""
+    device: str = ""
+
+    @property
+    def is_sheet(self) -> bool:
+        """True for a sheet: written already or not."""
+        return bool(self.task)
+
+
+def place_of(path: Path) -> Place:
+    """What a path is. A sheet need not exist yet: `COURSE/T1.C04` names one.
+
+    Raises InputError when nothing is there, or it is nothing this program reads.
+    """
+    if path.is_dir():
+        if _is_course(path):
+            return Place("course", path, path)
+        raise InputError([Problem(str(path), 0, "is a folder without course.yaml", "name a course folder")])
+    if not path.exists():
+        return _named_sheet(path)
+    kind = _kind(path)
+    course = _course_around(path)
+    if kind == "unknown":
+        what = "is none of the files of this program: its first line says nothing of the kind"
+        raise InputError([Problem(str(path), 1, what, "see `assess schema` for the files there are")])
+    parts = _sheet_parts(path) if kind == "ledger" and course is not None and path.parent.name == "sheets" else None
+    return Place(kind, path, course, *parts) if parts else Place(kind, path, course)
+
+
+def sheet_place(path: Path) -> Place:
+    """The sheet a path names: its ledger, `COURSE/T1.C04` or `COURSE/sheets/T1.C04.A2`.
+
+    Raises InputError when it is no sheet of a course.
+    """
+    place = place_of(path)
+    if place.is_sheet and place.course is not None:
+        return place
+    what = "is no sheet" if not place.is_sheet else "lies in no course folder"
+    raise InputError([Problem(str(path), 0, what, "name a sheet like COURSE/T1.C04: task, then candidate")])
+
+
+def open_course(
+    root: Path,
+    given: str | None,
+    *,
+    act: bool = False,
+    ask: Ask | None = None,
+    clock: Clock | None = None,
+    salt: Callable[[], str] | None = None,
+    device: str | None = None,
+) -> Desk:
+    """The course at `root`, opened by whoever `settle_who` finds.
+
+    act: the person is about to write: somebody must be named, and entries carry this device's id.
+    Raises InputError with every problem that makes the course unusable, UsageError for an unknown person.
+    """
+    from assess.desk.session import Desk
+
+    who = settle_who(root, given, ask=ask, act=act)
+    return Desk.open(root, who, clock=clock, salt=salt, device=device or (None if act else READER))
+
+
+def _is_course(folder: Path) -> bool:
+    return (folder / "course.yaml").exists() or (folder / "course.yaml").is_symlink()
+
+
+def _course_around(path: Path) -> Path | None:
+    """The course folder a file lies in: its own folder, or the one around `sheets`, `rubrics` and so on."""
+    folder = path.parent
+    if _is_course(folder):
+        return folder
+    return folder.parent if folder.name in _RECORD_FOLDERS and _is_course(folder.parent) else None
+
+
+def _kind(path: Path) -> Kind:
+    from assess.store.reading import why_not_plain
+
+    trouble = why_not_plain(path)
+    if trouble is not None:
+        raise InputError([Problem(str(path), 0, trouble, "name a plain file")])
+    with path.open("rb") as file:
+        first = file.read(64)
+    return next((kind for start, kind in _FIRST_LINES if first.startswith(start)), "unknown")
+
+
+def _sheet_parts(path: Path) -> tuple[str, str, str, str] | None:
+    """Task, candidate, assessor and device of a sheet's name; None when it is no name of a sheet."""
+    stem = path.name.removesuffix(".yaml").split("~", 1)[0]
+    parts = stem.split(".")
+    if not 2 <= len(parts) <= 4 or not all(is_short_id(part) for part in parts):
+        return None
+    task, candidate, assessor, device = (*parts, "", "")[:4]
+    return task, candidate, assessor, device
+
+
+def _named_sheet(path: Path) -> Place:
+    course = _course_around(path)
+    parts = _sheet_parts(path)
+    if course is not None and parts is not None:
+        return Place("ledger", path, course, *parts)
+    what = "is not there" if parts is None or course is not None else "is not there, and lies in no course folder"
+    raise InputError([Problem(str(path), 0, what, "look at the path; a sheet is named like COURSE/T1.C04")])

@@ -1,0 +1,71 @@
+"""A rubric version takes force in a course, for an area that has no sheet yet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from assess.records.errors import Refusal
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+
+__all__ = ["pin_rubric"]
+
+
+def pin_rubric(desk: Desk, file: Path, area: str, from_day: int, reason: str, told_before: str | None = None) -> str:
+    """Put a rubric file in force for an area from a day on; the copy's name in the course's `rubrics/`.
+
+    The file is copied byte for byte. Refused to anybody but a director, for an area that has a
+    sheet, without a reason, and for a rubric that does not know the area's tasks.
+    """
+    from assess.records.rubric import Rubric
+    from assess.store.atomic import create_file
+    from assess.store.validate import as_model
+    from assess.store.yaml_edit import edit_yaml
+    from assess.store.yaml_file import read_yaml
+
+    _may_pin(desk, area, reason)
+    doc = read_yaml(file, shown=str(file), what="rubric")
+    rubric = as_model(doc, Rubric)
+    unknown = [task.id for task in desk.course.tasks if task.area == area and task.id not in rubric.tasks]
+    if unknown:
+        raise Refusal(f"{rubric.id} does not know {', '.join(unknown)}", todo="add the task to the rubric")
+    name = f"{rubric.id}@{doc.sha256[:8]}.yaml"
+    copy = desk.folder.root / "rubrics" / name
+    if not copy.exists():
+        create_file(copy, doc.raw)
+    pin: dict[str, Any] = {
+        "area": area,
+        "rubric": rubric.id,
+        "sha256": doc.sha256,
+        "from_day": from_day,
+        "by": desk.who,
+        "at": desk.clock_text(desk.now())[:5],
+        "reason": reason,
+    }
+    if told_before:
+        pin["told_before"] = told_before
+
+    def change(course: Any) -> None:
+        course["rubrics"].append(dict(pin))
+        course["revision"] += 1
+
+    edit_yaml(desk.folder.root / "course.yaml", "course", change)
+    return name
+
+
+def _may_pin(desk: Desk, area: str, reason: str) -> None:
+    if desk.role != "director":
+        raise Refusal("only a director puts a rubric in force", todo="say who you are with --as ID")
+    if not reason.strip():
+        raise Refusal("a change of rubric needs a reason", todo="give it with --reason")
+    if area not in {task.area for task in desk.course.tasks}:
+        raise Refusal(f"this course has no area {area}", todo="see the tasks in course.yaml")
+    for task, _, _ in desk.shelf.sheet_keys():
+        found = desk.course.task(task)
+        if found is not None and found.area == area:
+            raise Refusal(
+                f"area {area} has sheets already: its scores are judged by the version they were given in",
+                todo="use the new version for the next course",
+            )

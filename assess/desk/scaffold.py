@@ -1,0 +1,84 @@
+"""A new course or a new rubric to start from; `check` finds nothing wrong with either."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from datetime import date
+from pathlib import Path
+
+from assess.desk.scaffold_texts import COURSE, PEOPLE, RUBRIC
+from assess.records.errors import Refusal, StorageTrouble, UsageError
+from assess.records.ids import is_long_id
+
+__all__ = ["new_course", "new_rubric"]
+
+_RUBRIC_ID, _ACTIVITY = "first-rubric", "my-activity"
+
+
+def new_rubric(path: Path) -> tuple[Path, ...]:
+    """Write a rubric to start from at `path`; its id is the file's name. The files made.
+
+    Raises Refusal when something stands there, UsageError for a name no rubric can have.
+    """
+    rubric = path.name.removesuffix(".yaml")
+    if path.suffix != ".yaml" or not is_long_id(rubric):
+        what = f"{path.name} is no name of a rubric file"
+        raise UsageError(what, todo="letters, digits, `-` and `.`, at most 40, then .yaml: r-1.yaml")
+    _must_be_free(path)
+    _write(path, _rubric_bytes(rubric))
+    return (path,)
+
+
+def new_course(path: Path, today: date) -> tuple[Path, ...]:
+    """Make a course folder at `path` with one day (`today`), two candidates and two assessors. The files made.
+
+    The course's id is made of the folder's name. Raises Refusal when the folder holds something.
+    """
+    _must_be_free(path)
+    rubric = _rubric_bytes(_RUBRIC_ID)
+    sha256 = hashlib.sha256(rubric).hexdigest()
+    course = COURSE.format(
+        course=course_id(path.resolve().name),
+        activity=_ACTIVITY,
+        rubric=_RUBRIC_ID,
+        sha256=sha256,
+        day=today.isoformat(),
+    )
+    files = {
+        f"rubrics/{_RUBRIC_ID}@{sha256[:8]}.yaml": rubric,
+        "people.yaml": PEOPLE.encode("utf-8"),
+        # Last, because a folder is a course once it holds this file.
+        "course.yaml": course.encode("utf-8"),
+    }
+    for name, content in files.items():
+        _write(path / name, content)
+    return tuple(path / name for name in files)
+
+
+def course_id(name: str) -> str:
+    """An id for a course kept in a folder of this name: what an id may hold of it, `COURSE-1` when that is nothing."""
+    kept = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-")[:16].strip("-")
+    return kept or "COURSE-1"
+
+
+def _rubric_bytes(rubric: str) -> bytes:
+    return RUBRIC.format(rubric=rubric, activity=_ACTIVITY).encode("utf-8")
+
+
+def _must_be_free(path: Path) -> None:
+    if path.is_symlink() or (path.exists() and not (path.is_dir() and not any(path.iterdir()))):
+        raise Refusal(f"{path} is there already", todo="name a place where nothing stands yet; nothing was changed")
+
+
+def _write(path: Path, content: bytes) -> None:
+    from assess.store.atomic import create_file
+    from assess.store.disk import why
+
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        create_file(path, content)
+    except OSError as trouble:
+        raise StorageTrouble(
+            f"cannot be written: {why(trouble)}", where=str(path), todo="look at the folder"
+        ) from trouble

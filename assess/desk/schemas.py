@@ -1,0 +1,185 @@
+"""JSON Schema (draft 2020-12) of every file, made from the models that read them.
+
+A schema says what one file may hold. What ties files together (an id that must be known, a chain
+that must fit) is said by `assess check` alone. Where a file has a whole number the program also
+takes it written as text; the schema asks for the number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, get_args
+
+from assess.records.errors import UsageError
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+__all__ = ["SCHEMA_NAMES", "schema"]
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+_FORMAT = 1
+
+
+def schema(name: str) -> dict[str, Any]:
+    """The schema with one of the names in `SCHEMA_NAMES`. Raises UsageError for any other."""
+    make = _MAKERS.get(name)
+    if make is None:
+        raise UsageError(f"there is no schema {name}", todo=f"use one of {', '.join(SCHEMA_NAMES)}")
+    made = make()
+    return {"$schema": DIALECT, "$id": f"urn:assess:schema:{name}:{_FORMAT}", **made}
+
+
+def _of_model(model: type[BaseModel]) -> dict[str, Any]:
+    from pydantic.json_schema import GenerateJsonSchema
+
+    class Plain(GenerateJsonSchema):
+        """Keys of maps are as strict in the schema as they are when the file is read."""
+
+        def dict_schema(self, schema: Any) -> dict[str, Any]:
+            found = super().dict_schema(schema)
+            keys = schema.get("keys_schema", {})
+            if "patternProperties" in found:
+                found["additionalProperties"] = False
+            elif keys.get("type") == "int":
+                found["propertyNames"] = {"pattern": "^-?[0-9]{1,6}$"}
+            return found
+
+        def field_title_should_be_set(self, schema: Any) -> bool:
+            return False
+
+    return model.model_json_schema(by_alias=True, schema_generator=Plain)
+
+
+def _course() -> dict[str, Any]:
+    from assess.records.course import Course
+
+    return _of_model(Course)
+
+
+def _people() -> dict[str, Any]:
+    from assess.records.course import People
+
+    return _of_model(People)
+
+
+def _rubric() -> dict[str, Any]:
+    from assess.records.rubric import Rubric
+
+    return _of_model(Rubric)
+
+
+def _header() -> dict[str, Any]:
+    from assess.records.ledger import NEEDS, Header
+
+    made = _of_model(Header)
+    made["allOf"] = [
+        {
+            "if": {"properties": {"kind": {"const": kind}}},
+            "then": {"required": list(needs), "properties": {key: {"type": "string"} for key in needs}},
+        }
+        for kind, needs in NEEDS.items()
+    ]
+    return made
+
+
+def _entry() -> dict[str, Any]:
+    """One line of a ledger: the envelope, and the keys of its kind of fact."""
+    from assess.records.facts import SomeFact
+    from assess.records.times import INSTANT
+
+    kinds = get_args(get_args(SomeFact)[0])
+    envelope = {
+        "n": {"type": "integer", "minimum": 1},
+        "at": {"type": "string", "pattern": INSTANT},
+        "salt": {"type": "string", "pattern": "^[0-9a-f]{1,64}$"},
+        "chain": {"type": "string", "pattern": "^[0-9a-f]{16}$"},
+    }
+    lines = [_line(kind, envelope) for kind in sorted(kinds, key=lambda kind: str(kind.model_fields["kind"].default))]
+    return {
+        "title": "Entry",
+        "description": "One line of a ledger behind its `- `; `chain` is the last key.",
+        "type": "object",
+        "oneOf": lines,
+    }
+
+
+def _line(kind: type[BaseModel], envelope: dict[str, Any]) -> dict[str, Any]:
+    from assess.records.facts import FREE_TEXT
+
+    made = _of_model(kind)
+    # How an erasure is kept in memory, not a key of the file.
+    fields = {key: value for key, value in made["properties"].items() if key != "erased"}
+    texts = sorted(FREE_TEXT.intersection(fields))
+    for key in texts:
+        fields[key] = {"type": "string", "maxLength": 8000}
+        fields[f"{key}_sha"] = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
+    fields["kind"] = {"const": kind.model_fields["kind"].default}
+    made["properties"] = {**envelope, **fields}
+    made["required"] = ["n", "at", "kind", *(key for key in made.get("required", ()) if key != "kind"), "chain"]
+    if texts:
+        salted = {"anyOf": [{"required": [key]} for key in texts]}
+        made["allOf"] = [
+            # A text is salted, and only a text is; of an erased one nothing but its digest is left.
+            {"if": salted, "then": {"required": ["salt"]}, "else": {"not": {"required": ["salt"]}}},
+            *({"not": {"required": [key, f"{key}_sha"]}} for key in texts),
+        ]
+    else:
+        del made["properties"]["salt"]
+    return made
+
+
+def _results() -> dict[str, Any]:
+    """What `assess results --json` prints. Further keys may come; none of these is renamed or dropped."""
+
+    def maybe(**told: Any) -> dict[str, Any]:
+        return {"anyOf": [told, {"type": "null"}]}
+
+    texts = {"type": "array", "items": {"type": "string"}}
+    decimal, fraction = r"^-?[0-9]+\.[0-9]{2}$", r"^-?[0-9]+(/[0-9]+)?$"
+    outcomes = ["passed", "not_passed", "third_look", "open", "void", None]
+    module = {
+        "type": "object",
+        "description": "Null throughout, with the reason, while the outcome is not released to whoever asks.",
+        "required": [
+            "outcome", "mean", "mean_exact", "line", "band", "n_sheets", "reasons", "open_needs", "breach",
+            "moderation_due", "reach", "flips_with",
+        ],
+        "properties": {
+            "outcome": {"enum": outcomes},
+            "mean": maybe(type="string", pattern=decimal),
+            "mean_exact": maybe(type="string", pattern=fraction),
+            "line": maybe(type="string", pattern=fraction),
+            "band": maybe(type="string", pattern=r"^[0-9]+\.[0-9]{3}$"),
+            "n_sheets": maybe(type="integer", minimum=0),
+            "reasons": texts,
+            "open_needs": texts,
+            "breach": {},
+            "moderation_due": texts,
+            "reach": maybe(type="array", items={"type": "string", "pattern": decimal}, minItems=2, maxItems=2),
+            "flips_with": maybe(type="string"),
+        },
+    }  # fmt: skip
+    candidate = {
+        "type": "object",
+        "required": ["id", "modules"],
+        "properties": {"id": {"type": "string"}, "modules": {"type": "object", "additionalProperties": module}},
+    }
+    return {
+        "title": "Results",
+        "description": "Outcomes of a course: what the rules give on the values as they stand. People decide.",
+        "type": "object",
+        "required": ["course", "candidates"],
+        "properties": {"course": {"type": "string"}, "candidates": {"type": "array", "items": candidate}},
+    }
+
+
+_MAKERS: dict[str, Callable[[], dict[str, Any]]] = {
+    "course": _course,
+    "people": _people,
+    "rubric": _rubric,
+    "header": _header,
+    "entry": _entry,
+    "results": _results,
+}
+SCHEMA_NAMES = tuple(_MAKERS)

@@ -1,0 +1,134 @@
+"""What a sheet holds beside its marks: breach reports, drills, named faults, the safety list, the plan, times."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+from assess.marking.results import BreachReport, EntryRef, Seen
+from assess.marking.union import Placed
+from assess.records.facts import (
+    Breach,
+    BreachFacts,
+    Drill,
+    Ended,
+    Fact,
+    LessonPlan,
+    SafetyItem,
+    Started,
+    View,
+)
+from assess.records.times import instant, milliseconds
+
+__all__ = ["Times", "breach_reports", "drills", "last_view", "plan", "safety_states", "seen", "times"]
+
+F = TypeVar("F", bound=Fact)
+TOLD = ("what", "where", "who")
+
+
+def seen(live: Sequence[Placed], kind: type[F], places: dict[EntryRef, str | None]) -> tuple[Seen[F], ...]:
+    """The live facts of one kind, in order."""
+    return tuple(
+        Seen(placed.ref, placed.entry.at, placed.entry.fact, places.get(placed.ref))
+        for placed in live
+        if isinstance(placed.entry.fact, kind)
+    )
+
+
+def breach_reports(live: Sequence[Placed]) -> tuple[BreachReport, ...]:
+    """Every live report, with the facts given later; a later fact replaces the same earlier one."""
+    facts: dict[EntryRef, list[Fact]] = {}
+    for placed in live:
+        fact = placed.entry.fact
+        if isinstance(fact, Breach):
+            facts[placed.ref] = [fact]
+        elif isinstance(fact, BreachFacts):
+            report = facts.get(EntryRef(placed.ledger, fact.of))
+            if report is not None:
+                report.append(fact)
+    at = {placed.ref: placed.entry.at for placed in live}
+    return tuple(_report(ref, at[ref], given) for ref, given in facts.items())
+
+
+def _report(ref: EntryRef, at: str, given: Sequence[Fact]) -> BreachReport:
+    told = {
+        key: next((value for fact in reversed(given) if (value := getattr(fact, key)) is not None), None)
+        for key in ("must_not", "patrol_called", *TOLD)
+    }
+    # Text that was erased had been given.
+    erased = {key for fact in given for key in fact.erased}
+    lacking = tuple(key for key in ("must_not", *TOLD) if not told[key] and key not in erased)
+    minute = getattr(given[0], "minute_ms", None)
+    return BreachReport(
+        ref, at, told["must_not"], told["what"], told["where"], told["who"], told["patrol_called"], minute, lacking
+    )  # fmt: skip
+
+
+def drills(live: Sequence[Placed]) -> tuple[Seen[Drill], ...]:
+    """The drills in order; details given later under `of` are taken into the drill they complete."""
+    begun: dict[EntryRef, Seen[Drill]] = {}
+    for placed in live:
+        fact = placed.entry.fact
+        if not isinstance(fact, Drill):
+            continue
+        if fact.of is None:
+            begun[placed.ref] = Seen(placed.ref, placed.entry.at, fact)
+            continue
+        first = begun.get(EntryRef(placed.ledger, fact.of))
+        if first is not None:
+            later = {key: value for key, value in fact if value is not None and key not in ("kind", "of", "erased")}
+            merged = first.fact.model_copy(update=later)
+            begun[first.ref] = Seen(first.ref, first.at, merged)
+    return tuple(begun.values())
+
+
+def safety_states(live: Sequence[Placed], items: Sequence[str]) -> tuple[Seen[SafetyItem], ...]:
+    """The latest state of each item of the safety list, in the list's order."""
+    latest: dict[str, Seen[SafetyItem]] = {}
+    for placed in live:
+        fact = placed.entry.fact
+        if isinstance(fact, SafetyItem):
+            latest[fact.item] = Seen(placed.ref, placed.entry.at, fact)
+    order = {item: place for place, item in enumerate(items)}
+    return tuple(latest[item] for item in sorted(latest, key=lambda i: (order.get(i, len(order)), i)))
+
+
+def plan(live: Sequence[Placed]) -> LessonPlan | None:
+    """The plan handed in: a later entry replaces the lines it gives."""
+    given: LessonPlan | None = None
+    for placed in live:
+        fact = placed.entry.fact
+        if isinstance(fact, LessonPlan):
+            later = {key: value for key, value in fact if value is not None and key not in ("kind", "erased")}
+            given = given.model_copy(update=later) if given else fact
+    return given
+
+
+def last_view(live: Sequence[Placed]) -> str | None:
+    """From where the assessor watches now, or None when it was never told."""
+    views = [placed.entry.fact.viewpoint for placed in live if isinstance(placed.entry.fact, View)]
+    return views[-1] if views else None
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """When the session began and ended; the latest entry of each stands."""
+
+    started_at: str | None
+    ended: Ended | None
+    ended_at: str | None
+
+
+def times(live: Sequence[Placed]) -> Times:
+    """The start (counted back by `ago_ms`) and the end of the session, None where not told."""
+    started_at: str | None = None
+    ended: Ended | None = None
+    ended_at: str | None = None
+    for placed in live:
+        fact = placed.entry.fact
+        if isinstance(fact, Started):
+            started_at = instant(milliseconds(placed.entry.at) - fact.ago_ms)
+        elif isinstance(fact, Ended):
+            ended, ended_at = fact, placed.entry.at
+    return Times(started_at, ended, ended_at)

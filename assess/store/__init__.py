@@ -1,0 +1,1 @@
+"""Files: ledgers that only grow, YAML that people edit, courses on disk."""

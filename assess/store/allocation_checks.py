@@ -1,0 +1,116 @@
+"""The allocation of a course: known ids, one slot each, nobody twice, nobody in two places, no declared conflict."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from assess.records.course import Allocation, Course, People
+from assess.records.errors import Problem
+from assess.records.ids import base_task
+from assess.records.rubric import Rubric
+from assess.store.yaml_file import YamlDoc
+
+__all__ = ["allocation_problems"]
+
+
+def allocation_problems(doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric]) -> list[Problem]:
+    """Everything in the allocation that points to nothing or cannot be done, with its line."""
+    look = _Look(doc, course, people, rubrics)
+    for place, slot in enumerate(course.allocation):
+        look.known(place, slot)
+        look.people_of(place, slot)
+    look.slots()
+    look.times()
+    return look.problems
+
+
+class _Look:
+    def __init__(self, doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric]) -> None:
+        self.doc, self.course, self.rubrics = doc, course, rubrics
+        self.problems: list[Problem] = []
+        self.tasks = {task.id for task in course.tasks}
+        self.markers = {*course.assessors, *course.directors}
+        self.learners = {each.id for each in people.learners} | set(course.candidates)
+        self.conflicts = {(each.assessor, each.candidate) for each in people.conflicts}
+        self.last_day = len(course.days) + len(course.reserve_days)
+
+    def say(self, place: int, key: str | tuple[str | int, ...], what: str, todo: str, *, doubt: bool = False) -> None:
+        parts = (key,) if isinstance(key, str) else key
+        line = self.doc.line("allocation", place, *parts)
+        self.problems.append(Problem(self.doc.shown, line, what, todo, doubt))
+
+    def known(self, place: int, slot: Allocation) -> None:
+        """Task, day and everybody named are in the course."""
+        if base_task(slot.task, self.tasks) not in self.tasks:
+            self.say(place, "task", f"there is no task `{slot.task}`", "name a task of the course")
+        if slot.day is not None and slot.day > self.last_day:
+            self.say(place, "day", f"the course has no day {slot.day}", f"its last day is {self.last_day}")
+        named: tuple[tuple[str, Sequence[str], set[str], str], ...] = (
+            ("candidate", (slot.candidate,), set(self.course.candidates), "candidate"),
+            ("assessors", slot.assessors, self.markers, "assessor"),
+            ("shadows", slot.shadows, self.markers, "assessor"),
+            ("learners", slot.learners, self.learners, "learner"),
+        )
+        for key, ids, known, word in named:
+            for number, name in enumerate(ids):
+                if name not in known:
+                    at: tuple[str | int, ...] = (key,) if key == "candidate" else (key, number)
+                    self.say(place, at, f"there is no {word} `{name}`", "name an id of the course")
+
+    def people_of(self, place: int, slot: Allocation) -> None:
+        """Nobody marks a slot twice, or a candidate they declared a conflict with."""
+        if not slot.assessors:
+            self.say(place, "assessors", "nobody marks this slot", "allocate an assessor", doubt=True)
+        for number, who in enumerate(slot.assessors):
+            if who in slot.assessors[:number] or who in slot.shadows:
+                self.say(place, ("assessors", number), f"`{who}` is in this slot twice", "allocate somebody else")
+        for key, ids in (("assessors", slot.assessors), ("shadows", slot.shadows)):
+            for number, who in enumerate(ids):
+                if (who, slot.candidate) in self.conflicts:
+                    what = f"`{who}` has declared a conflict with `{slot.candidate}`"
+                    # A shadow sheet is in no result.
+                    self.say(place, (key, number), what, "allocate somebody else", doubt=key == "shadows")
+
+    def slots(self) -> None:
+        """One slot for a candidate and task, one candidate in each place of a running order."""
+        slots: dict[tuple[str, str], int] = {}
+        places: dict[tuple[str, int], int] = {}
+        for place, slot in enumerate(self.course.allocation):
+            first = slots.setdefault((slot.task, slot.candidate), place)
+            if first != place:
+                line = self.doc.line("allocation", first)
+                what = f"`{slot.candidate}` has task `{slot.task}` twice, first in line {line}"
+                self.say(place, "candidate", what, f"a second performance is `{slot.task}-2`")
+            first = places.setdefault((slot.task, slot.order), place)
+            if first != place:
+                what = f"two candidates are in place {slot.order} of task `{slot.task}`"
+                self.say(place, "order", what, "count the places through", doubt=True)
+
+    def times(self) -> None:
+        """Nobody is in two slots at the same time; overlapping ones are doubtful."""
+        turns: dict[tuple[str, int], list[tuple[int, int, int]]] = defaultdict(list)
+        for place, slot in enumerate(self.course.allocation):
+            task = self.course.task(slot.task)
+            if slot.at is None or task is None:
+                continue
+            start = int(slot.at[:2]) * 60 + int(slot.at[3:])
+            for who in dict.fromkeys((slot.candidate, *slot.assessors, *slot.shadows, *slot.learners)):
+                turns[who, slot.day or task.day].append((start, start + self._minutes(slot.task), place))
+        for (who, _day), slots in sorted(turns.items()):
+            slots.sort()
+            for (start, end, first), (later, _, place) in pairwise(slots):
+                line = self.doc.line("allocation", first)
+                if later == start:
+                    what = f"`{who}` is in two slots at the same time, the other in line {line}"
+                    self.say(place, "at", what, "move one of them")
+                elif later < end:
+                    what = f"for `{who}` this slot begins before the one in line {line} is over"
+                    self.say(place, "at", what, "move one of them", doubt=True)
+
+    def _minutes(self, task: str) -> int:
+        pin = self.course.pin(task)
+        rubric = self.rubrics.get(pin.reference) if pin else None
+        found = rubric.tasks.get(base_task(task, self.tasks)) if rubric else None
+        return found.minutes if found else 1

@@ -1,0 +1,128 @@
+"""Which files of a course folder are its records, which are kept aside, and which do not belong to it."""
+
+from __future__ import annotations
+
+import os
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from assess.records.errors import Problem
+from assess.records.ledger import HeaderKind
+from assess.records.text import pictured
+from assess.store.reading import why_not_plain
+
+__all__ = ["LEDGER_FOLDERS", "RUBRIC_FOLDER", "Files", "base_stem", "find_files", "is_version", "rubric_file_name"]
+
+LEDGER_FOLDERS: dict[str, HeaderKind] = {"days": "day", "decisions": "decision", "seals": "seal", "sheets": "sheet"}
+"""The folders of ledgers, and the kind of ledger each holds."""
+RUBRIC_FOLDER = "rubrics"
+
+_FOLDERS = frozenset({*LEDGER_FOLDERS, RUBRIC_FOLDER})
+_STEMS_AT_ROOT = frozenset({"course", "people"})
+_VERSION = r"(?:~(?:bad-)?[0-9a-f]{8,64})?"
+_SHORT = r"[A-Za-z0-9-]{1,16}"
+_LONG = r"[A-Za-z0-9](?:[A-Za-z0-9-]|\.(?!\.)){0,39}"
+_STEMS = {
+    "sheets": re.compile(rf"{_SHORT}\.{_SHORT}\.{_SHORT}\.[a-z0-9]{{3,12}}{_VERSION}", re.ASCII),
+    "days": re.compile(rf"[0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}}\.{_SHORT}\.[a-z0-9]{{3,12}}{_VERSION}", re.ASCII),
+    "decisions": re.compile(rf"{_SHORT}\.{_SHORT}\.[a-z0-9]{{3,12}}{_VERSION}", re.ASCII),
+    "rubrics": re.compile(rf"{_LONG}@[0-9a-f]{{8}}{_VERSION}", re.ASCII),
+    "": re.compile(rf"(?:course|people){_VERSION}", re.ASCII),
+}
+_STEMS["seals"] = _STEMS["days"]
+
+
+def is_version(folder: str, name: str) -> bool:
+    """True when a file of this name in this folder (`""` is the course folder) is a record or a version of one."""
+    pattern = _STEMS.get(folder)
+    return bool(pattern and name.endswith(".yaml") and pattern.fullmatch(name.removesuffix(".yaml")))
+
+
+def base_stem(name: str) -> str:
+    """The record a file is a version of: `T1.C04.A2.d7h2k` for `T1.C04.A2.d7h2k~3f9c02aa.yaml`."""
+    return name.removesuffix(".yaml").split("~", 1)[0]
+
+
+def rubric_file_name(rubric: str, sha256: str) -> str:
+    """How the copy of a rubric version is named: its id and the first 8 hex digits of its SHA-256."""
+    return f"{rubric}@{sha256[:8]}.yaml"
+
+
+@dataclass
+class Files:
+    """What a course folder holds, by folder (`""` is the course folder itself), each list sorted by name.
+
+    records: files to be read. aside: other versions and torn ends, never used.
+    problems: what stands where a record should and cannot be one. notes: what does not belong here.
+    """
+
+    records: dict[str, list[str]] = field(default_factory=dict)
+    aside: dict[str, list[str]] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    notes: list[Problem] = field(default_factory=list)
+
+
+def find_files(root: Path) -> Files:
+    """Looks through a course folder. Nothing is opened, links are judged and never followed out of the course."""
+    files, inside = Files(), root.resolve()
+    _look(files, root, "", inside)
+    for folder in sorted(_FOLDERS):
+        path = root / folder
+        if path.is_symlink():
+            _say(files, folder, "the folder is a link, its files are not read", "put a real folder here")
+        elif path.is_dir():
+            _look(files, path, folder, inside)
+        elif path.exists():
+            _say(files, folder, "stands where a folder should be", "move it away")
+    return files
+
+
+def _say(files: Files, shown: str, what: str, todo: str) -> None:
+    files.problems.append(Problem(pictured(shown), 0, what, todo))
+
+
+def _look(files: Files, path: Path, folder: str, inside: Path) -> None:
+    try:
+        with os.scandir(path) as found:
+            entries = sorted(found, key=lambda entry: entry.name)
+    except OSError as trouble:
+        _say(files, folder or path.name, f"cannot be listed ({trouble.strerror})", "look at its access rights")
+        return
+    for entry in entries:
+        if not folder and entry.name in _FOLDERS:
+            continue
+        _sort(files, entry, folder, inside)
+
+
+def _sort(files: Files, entry: os.DirEntry[str], folder: str, inside: Path) -> None:
+    name = entry.name
+    shown = f"{folder}/{name}" if folder else name
+    if _kept_aside(folder, name):
+        files.aside.setdefault(folder, []).append(name)
+    elif not (is_version(folder, name) if folder else name in ("course.yaml", "people.yaml")):
+        _stranger(files, shown, folder, name)
+    elif not entry.is_symlink() and entry.is_file():
+        files.records.setdefault(folder, []).append(name)
+    else:
+        why = why_not_plain(Path(entry.path), inside)
+        if why is None:
+            files.records.setdefault(folder, []).append(name)
+        else:
+            _say(files, shown, f"{why}, and is not read", "put the record itself here")
+
+
+def _kept_aside(folder: str, name: str) -> bool:
+    if ".torn" in name or "~" in name:
+        return bool(folder) or base_stem(name).split(".")[0] in _STEMS_AT_ROOT
+    return False
+
+
+def _stranger(files: Files, shown: str, folder: str, name: str) -> None:
+    if folder and name.endswith(".yaml"):
+        # Copies made by a file manager or a synchronising folder look like this, and may hold marks.
+        what, todo = "is not named as a record of this folder and is not read", "give it its right name or move it away"
+        files.problems.append(Problem(pictured(shown), 0, what, todo, doubt=True))
+        return
+    what, todo = "does not belong to the records of a course and is not read", "move it away if it is not wanted"
+    files.notes.append(Problem(pictured(shown), 0, what, todo, doubt=True))

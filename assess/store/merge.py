@@ -1,0 +1,185 @@
+"""Bringing devices together: what a course folder holds afterwards depends on the set of files alone.
+
+Not on their order, on which device asks, or on how often. A record and its other versions
+(`<name>~<hash8>.yaml`, `<name>~bad-<hash8>.yaml`) are one group; `store.merge_rules` says what of
+a group stays under which name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from assess.records.course import Course
+from assess.records.errors import InputError, Problem, Refusal, StorageTrouble
+from assess.store.atomic import replace_file
+from assess.store.course_files import base_stem, find_files, is_version
+from assess.store.course_lock import course_lock
+from assess.store.disk import Disk, why
+from assess.store.ledger_file import LARGEST_LEDGER
+from assess.store.merge_rules import Group, Outcome, resolve
+from assess.store.reading import whole_file
+from assess.store.validate import as_model
+from assess.store.versions import settled_heads
+from assess.store.yaml_file import read_yaml
+
+__all__ = ["MergeReport", "merge"]
+
+_Key = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class MergeReport:
+    """What a merge did, by file names only (`sheets/T1.C04.A2.d7h2k.yaml`), each list sorted.
+
+    taken: records that are new here or have grown. forks: other versions, kept aside, that nobody has
+    settled. bad: versions that are damaged, kept aside. left: what was found elsewhere and not taken.
+    """
+
+    taken: tuple[str, ...]
+    forks: tuple[str, ...]
+    bad: tuple[str, ...]
+    left: tuple[Problem, ...]
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """Everything a person should look at, as sentences."""
+        todo = "compare both, enter what is missing again, and settle it"
+        forks = [
+            Problem(name, 0, "is another version, kept aside and not used", todo, doubt=True) for name in self.forks
+        ]
+        bad = [Problem(name, 0, "is a damaged version, kept aside and not used", todo, doubt=True) for name in self.bad]
+        return (*forks, *bad, *self.left)
+
+
+@dataclass
+class _Side:
+    """The versions of every record found in one course folder, by (folder, name without ending)."""
+
+    root: Path
+    course: str
+    files: dict[_Key, dict[str, bytes]] = field(default_factory=dict)
+    left: list[Problem] = field(default_factory=list)
+
+
+def merge(into: Path, froms: Sequence[Path], *, disk: Disk | None = None) -> MergeReport:
+    """Brings the records of `froms` into the course at `into`; `froms` are only read.
+
+    Everything is read and judged before the first write; every write replaces one file whole, and no
+    version is taken away before what holds it stands, so after a failure the same merge finishes the work.
+    Raises Refusal for another course or one that is open elsewhere, InputError for a folder that
+    is no course or cannot be read whole, StorageTrouble when the disk gives up.
+    """
+    with course_lock(into, exclusive=True):
+        own = _side(into)
+        if own.left:
+            raise InputError(own.left)
+        others = [_side(root) for root in froms]
+        for other in others:
+            if other.course != own.course:
+                what = f"is course `{other.course}`, and {into} is course `{own.course}`"
+                raise Refusal(what, where=str(other.root), todo="merge copies of one and the same course")
+        outcomes = _resolved([own, *others])
+        taken = _written(own, outcomes, disk or Disk())
+    settled = settled_heads(ledger for outcome in outcomes.values() for ledger in outcome.ledgers)
+    return MergeReport(
+        tuple(taken),
+        _unsettled({key: outcome.forks for key, outcome in outcomes.items()}, outcomes, settled),
+        _unsettled({key: outcome.bad for key, outcome in outcomes.items()}, outcomes, settled),
+        tuple(sorted({problem for other in others for problem in other.left})),
+    )
+
+
+def _unsettled(
+    names: dict[_Key, frozenset[str]], outcomes: dict[_Key, Outcome], settled: frozenset[tuple[str, str]]
+) -> tuple[str, ...]:
+    return tuple(
+        _shown(key, name)
+        for key, aside in names.items()
+        for name in sorted(aside)
+        if (name, outcomes[key].heads[name]) not in settled
+    )
+
+
+def _shown(key: _Key, name: str) -> str:
+    return f"{key[0]}/{name}.yaml".removeprefix("/")
+
+
+def _side(root: Path) -> _Side:
+    """Everything in a course folder that takes part in a merge. Raises InputError when it is no course."""
+    if not root.is_dir():
+        raise InputError([Problem(str(root), 0, "is not a course folder", "name a course folder")])
+    doc = read_yaml(root / "course.yaml", shown=str(root / "course.yaml"), what="course")
+    side = _Side(root, as_model(doc, Course).id)
+    found = find_files(root)
+    side.left += [_in(root, problem) for problem in found.problems if not _harmless(problem)]
+    for listed in (found.records, found.aside):
+        for folder, names in listed.items():
+            for name in names:
+                if is_version(folder, name):
+                    _read(side, folder, name)
+    return side
+
+
+def _harmless(problem: Problem) -> bool:
+    # A file with a strange name is left where it is and does nobody any harm.
+    return problem.doubt
+
+
+def _in(root: Path, problem: Problem) -> Problem:
+    return Problem(str(root / problem.file), problem.line, problem.what, problem.todo)
+
+
+def _read(side: _Side, folder: str, name: str) -> None:
+    path = side.root / folder / name
+    try:
+        raw = whole_file(path, str(path), LARGEST_LEDGER)
+    except InputError as trouble:
+        side.left += trouble.problems
+        return
+    side.files.setdefault((folder, base_stem(name)), {})[name.removesuffix(".yaml")] = raw
+
+
+def _resolved(sides: Sequence[_Side]) -> dict[_Key, Outcome]:
+    """What stays of every record, in the order of folders and names."""
+    keys = sorted({key for side in sides for key in side.files})
+    course = sides[0].course
+    return {
+        key: resolve(Group(*key, course), {raw for side in sides for raw in side.files.get(key, {}).values()})
+        for key in keys
+    }
+
+
+def _written(own: _Side, outcomes: dict[_Key, Outcome], disk: Disk) -> list[str]:
+    """Brings the folder to what was resolved; the records that are new or have grown."""
+    taken = []
+    for key, outcome in outcomes.items():
+        before = own.files.get(key, {})
+        if before == outcome.files:
+            continue
+        try:
+            _settle(own.root / key[0], key[1], before, outcome.files, disk)
+        except OSError as trouble:
+            todo = "put that right and merge again: every file is whole, and nothing is lost"
+            raise StorageTrouble(
+                f"cannot be written ({why(trouble)})", where=_shown(key, key[1]), todo=todo
+            ) from trouble
+        if key[1] in outcome.files and before.get(key[1]) != outcome.files[key[1]]:
+            taken.append(_shown(key, key[1]))
+    return taken
+
+
+def _settle(folder: Path, stem: str, before: dict[str, bytes], after: dict[str, bytes], disk: Disk) -> None:
+    """One group: first what is kept aside, then the record itself, and only then are old names taken away."""
+    if not folder.is_dir():
+        disk.mkdir(folder)
+        disk.sync_folder(folder.parent)
+    for name in sorted(after, key=lambda name: (name == stem, name)):
+        if before.get(name) != after[name]:
+            replace_file(folder / f"{name}.yaml", after[name], disk=disk)
+    gone = sorted(set(before) - set(after))
+    for name in gone:
+        disk.unlink(folder / f"{name}.yaml")
+    if gone:
+        disk.sync_folder(folder)

@@ -1,0 +1,16 @@
+"""Every test has its own state and cache folders: nothing of the person's own is read or written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    home = tmp_path_factory.mktemp("home")
+    monkeypatch.setenv("ASSESS_STATE_DIR", str(home / "state"))
+    monkeypatch.setenv("ASSESS_CACHE_DIR", str(home / "cache"))
+    monkeypatch.setenv("HOME", str(home))
+    return home
