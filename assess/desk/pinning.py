@@ -48,6 +48,9 @@ def pin_rubric(desk: Desk, file: Path, area: str, from_day: int, reason: str, to
         pin["told_before"] = told_before
 
     def change(course: Any) -> None:
+        # A pin of the same day was never marked on: this one stands instead of it.
+        for item in [item for item in course["rubrics"] if (item["area"], item.get("from_day", 1)) == (area, from_day)]:
+            course["rubrics"].remove(item)
         course["rubrics"].append(dict(pin))
         course["revision"] += 1
 

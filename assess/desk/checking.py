@@ -1,0 +1,177 @@
+"""Everything that is wrong with files, each with its line and what to do about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from assess.desk.opening import Place, open_course, place_of
+from assess.desk.tellable import Teller, without_sheets
+from assess.desk.who import Ask
+from assess.records.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+
+__all__ = ["CheckReport", "check_paths", "course_findings"]
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """What a check found.
+
+    findings: in the order of files and lines; those with `doubt` are worth a look and make nothing unusable.
+    not_read: paths of which sheets were left alone, because somebody who marks the same slot has not locked.
+    """
+
+    findings: tuple[Problem, ...]
+    not_read: tuple[str, ...]
+
+    @property
+    def clean(self) -> bool:
+        """True when nothing is wrong; doubts do not count."""
+        return all(problem.doubt for problem in self.findings)
+
+
+def check_paths(paths: Sequence[Path], given: str | None = None, *, ask: Ask | None = None) -> CheckReport:
+    """Check course folders and single files. A path that cannot be used is a finding, never an error.
+
+    given: who asks, as `settle_who` takes it. Raises UsageError for a person the course does not have.
+    """
+    findings: list[Problem] = []
+    not_read: list[str] = []
+    for path in paths:
+        try:
+            place = place_of(path)
+            report = _check(place, given, ask)
+        except InputError as error:
+            findings += error.problems
+            continue
+        findings += report.findings
+        not_read += report.not_read
+    return CheckReport(tuple(dict.fromkeys(findings)), tuple(dict.fromkeys(not_read)))
+
+
+def _check(place: Place, given: str | None, ask: Ask | None) -> CheckReport:
+    if place.kind == "rubric":
+        return CheckReport(_rubric_file(place.path), ())
+    if place.course is not None:
+        return _check_in_course(place, place.course, given, ask)
+    if place.kind == "ledger":
+        from assess.store.ledger_file import read_ledger
+
+        return CheckReport(read_ledger(place.path, shown=str(place.path)).problems, ())
+    return CheckReport(_hand_edited(place), ())
+
+
+def _check_in_course(place: Place, root: Path, given: str | None, ask: Ask | None) -> CheckReport:
+    """A whole course, or what concerns one file of it."""
+    wanted = "" if place.kind == "course" else _inside(root, place.path)
+    try:
+        desk = open_course(root, given, ask=ask)
+    except InputError as error:
+        findings = without_sheets(error).problems
+        of_file = wanted if any(problem.file == wanted for problem in findings) else ""
+        return _as_named(root, of_file, findings, ())
+    try:
+        teller = Teller(desk)
+        hidden = _hidden(desk, teller, wanted)
+        return _as_named(root, wanted, course_findings(desk), hidden)
+    finally:
+        desk.close()
+
+
+def _as_named(root: Path, wanted: str, findings: Sequence[Problem], hidden: Sequence[str]) -> CheckReport:
+    """Findings with their files as the user named the course; of one file, when only that was asked for."""
+    if wanted:
+        findings = [problem for problem in findings if problem.file == wanted]
+    named = tuple(replace(problem, file=_named(root, problem.file)) for problem in findings)
+    return CheckReport(named, tuple(_named(root, file) for file in hidden))
+
+
+def _named(root: Path, file: str) -> str:
+    return str(root / file) if file else str(root)
+
+
+def _inside(root: Path, path: Path) -> str:
+    return path.name if path.parent == root else f"{path.parent.name}/{path.name}"
+
+
+def _hidden(desk: Desk, teller: Teller, wanted: str) -> tuple[str, ...]:
+    """`sheets` when there is a slot somebody has still to lock, the wanted file when it is a sheet of one.
+
+    Told from the allocation and the locks alone, not from which files there are.
+    """
+    if wanted:
+        return () if teller.may_tell(wanted) else (wanted,)
+    for slot in desk.course.allocation:
+        others = [who for who in desk.markers(slot.task, slot.candidate) if who != desk.who]
+        if any(not teller.may_tell(f"sheets/{slot.task}.{slot.candidate}.{who}") for who in others):
+            return ("sheets",)
+    return ()
+
+
+def course_findings(desk: Desk) -> tuple[Problem, ...]:
+    """Everything wrong with an open course, as far as this person may be told, in file order."""
+    from assess.store.seals import head_problems
+
+    teller = Teller(desk)
+    problems = [*desk.folder.problems, *desk.folder.notes, *head_problems(desk.folder)]
+    return teller.tell([*problems, *_sheets(desk, teller)])
+
+
+def _sheets(desk: Desk, teller: Teller) -> Iterator[Problem]:
+    """What locked sheets lack, and what their locks sealed that is not here."""
+    from assess.marking.holes import holes
+
+    for task, candidate, assessor in desk.shelf.sheet_keys():
+        file = f"sheets/{task}.{candidate}.{assessor}"
+        if not teller.may_tell(file) or desk.course.task(task) is None:
+            continue
+        try:
+            rubric = desk.rubric_for(task)
+            sheet = desk.folded(task, candidate, assessor)
+        except (InputError, KeyError):
+            continue  # told already: its rubric or task is not there
+        if not sheet.locked:
+            continue
+        for name in sheet.missing:
+            yield Problem(f"sheets/{name}.yaml", 0, "is not here as its lock sealed it", "bring its device together again")
+        yield from _locked_holes(sheet.ledgers[0], sheet.origin, [h.text for h in holes(sheet, rubric) if h.blocks])
+
+
+def _locked_holes(ledger: str, origin: str | None, texts: Sequence[str]) -> Iterator[Problem]:
+    if not texts:
+        return
+    more = f" and {len(texts) - 1} more" if len(texts) > 1 else ""
+    how = "was imported without" if origin == "imported" else "is locked with a hole"
+    what = f"{how}: {texts[0]}{more}"
+    yield Problem(f"sheets/{ledger}.yaml", 0, what, "a locked sheet stays as it is; tell it in the meeting", doubt=True)
+
+
+def _rubric_file(path: Path) -> tuple[Problem, ...]:
+    from assess.desk.rubric_check import check_rubric
+    from assess.records.rubric import Rubric
+    from assess.store.validate import as_model
+    from assess.store.yaml_file import read_yaml
+
+    doc = read_yaml(path, shown=str(path), what="rubric")
+    return tuple(check_rubric(as_model(doc, Rubric), doc.lines, str(path)))
+
+
+def _hand_edited(place: Place) -> tuple[Problem, ...]:
+    """A course or people file that lies in no course folder: what it says by itself."""
+    from assess.records.course import Course, People
+    from assess.store.validate import as_model
+    from assess.store.yaml_file import read_yaml
+
+    shown = str(place.path)
+    if place.kind == "course-file":
+        as_model(read_yaml(place.path, shown=shown, what="course"), Course)
+    else:
+        as_model(read_yaml(place.path, shown=shown, what="people"), People)
+    return ()
+
+
