@@ -7,7 +7,11 @@ from typing import Annotated, Any
 import typer
 
 from assess import __version__
-from assess.cli import courses, making, outcomes, rubrics, sheets
+from assess.cli.courses import add_to as add_courses
+from assess.cli.making import add_to as add_making
+from assess.cli.outcomes import add_to as add_outcomes
+from assess.cli.rubrics import add_to as add_rubrics
+from assess.cli.sheets import add_to as add_sheets
 
 __all__ = ["command"]
 
@@ -42,6 +46,6 @@ def command() -> Any:
         context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     )
     app.callback()(_start)
-    for group in (courses, sheets, outcomes, making, rubrics):
-        group.add_to(app)
+    for add in (add_courses, add_sheets, add_outcomes, add_making, add_rubrics):
+        add(app)
     return typer.main.get_command(app)

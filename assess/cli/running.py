@@ -9,8 +9,12 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from assess.cli.say import complain, settle, show_json
+
+if TYPE_CHECKING:
+    from assess.records.errors import AssessError
 
 __all__ = ["BUG", "run"]
 
@@ -45,17 +49,19 @@ def _invoke(words: Sequence[str]) -> int:
     from assess.cli.app import command
     from assess.records.errors import AssessError
 
-    usage_error = typer.BadParameter.__bases__[0]
     settle()
     try:
         code = command().main(args=list(words), prog_name="assess", standalone_mode=False)
-    except usage_error as error:
-        return _usage(error)
     except typer.Abort:
         complain("nothing was chosen")
         return 130
     except AssessError as error:
         return _told(error, wants_json(words))
+    except Exception as error:
+        # What typer raises for words that are off comes from inside it, or from click where that stands alone.
+        if hasattr(error, "format_message"):
+            return _usage(error)
+        raise
     return code if isinstance(code, int) else 0
 
 
@@ -77,12 +83,10 @@ def _usage(error: Exception) -> int:
     return 2
 
 
-def _told(error: Exception, as_json: bool) -> int:
+def _told(error: AssessError, as_json: bool) -> int:
     """Tell an error of the work: every problem of a file, or one sentence; a refusal is a result of its own."""
-    from assess.records.errors import AssessError, InputError, Refusal
+    from assess.records.errors import InputError, Refusal
 
-    if not isinstance(error, AssessError):  # pragma: no cover - the caller has looked
-        raise error
     if isinstance(error, InputError):
         for problem in error.problems:
             complain(str(problem))

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assess.desk.opening import Place, open_course, place_of
-from assess.desk.tellable import Teller, without_sheets
+from assess.desk.tellable import Teller
 from assess.desk.who import Ask
 from assess.records.errors import InputError, Problem
 
@@ -72,9 +72,8 @@ def _check_in_course(place: Place, root: Path, given: str | None, ask: Ask | Non
     try:
         desk = open_course(root, given, ask=ask)
     except InputError as error:
-        findings = without_sheets(error).problems
-        of_file = wanted if any(problem.file == wanted for problem in findings) else ""
-        return _as_named(root, of_file, findings, ())
+        only = [problem for problem in error.problems if problem.file == _named(root, wanted)]
+        return CheckReport(tuple(only or error.problems), ())
     try:
         teller = Teller(desk)
         hidden = _hidden(desk, teller, wanted)
@@ -138,7 +137,9 @@ def _sheets(desk: Desk, teller: Teller) -> Iterator[Problem]:
         if not sheet.locked:
             continue
         for name in sheet.missing:
-            yield Problem(f"sheets/{name}.yaml", 0, "is not here as its lock sealed it", "bring its device together again")
+            yield Problem(
+                f"sheets/{name}.yaml", 0, "is not here as its lock sealed it", "bring its device together again"
+            )
         yield from _locked_holes(sheet.ledgers[0], sheet.origin, [h.text for h in holes(sheet, rubric) if h.blocks])
 
 
@@ -173,5 +174,3 @@ def _hand_edited(place: Place) -> tuple[Problem, ...]:
     else:
         as_model(read_yaml(place.path, shown=shown, what="people"), People)
     return ()
-
-

@@ -80,7 +80,9 @@ def write_export(content: str, out: Path) -> None:
     except FileExistsError as trouble:
         raise Refusal("is there already", where=str(out), todo="name a file that does not exist yet") from trouble
     except OSError as trouble:
-        raise StorageTrouble(f"cannot be written: {why(trouble)}", where=str(out), todo="look at the folder") from trouble
+        raise StorageTrouble(
+            f"cannot be written: {why(trouble)}", where=str(out), todo="look at the folder"
+        ) from trouble
 
 
 def _place(desk: Desk, slot: Allocation) -> tuple[int, str, int, str]:

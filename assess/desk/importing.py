@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 __all__ = ["ImportReport", "import_device", "import_scores"]
 
 _STATUS = re.compile(r"(not-observed|absent|ended)(?:-([a-z0-9][a-z0-9-]{0,29}))?")
-_STATUSES = "scored, not-observed, not-applicable, absent, ended (the middle one and the last two with -reason if wanted)"
+_STATUSES = (
+    "scored, not-observed, not-applicable, absent, ended (the middle one and the last two with -reason if wanted)"
+)
 
 
 @dataclass(frozen=True)
@@ -154,7 +156,9 @@ class _Check:
         for column, wanted in (("day", day), ("order", slot.order)):
             if row[column] and row[column] != str(wanted):
                 what = f"{column} `{row[column]}` is not the course's ({wanted})"
-                self.warnings.append(Problem(self.table.shown, row.line, what, "look whether it is that slot", doubt=True))
+                self.warnings.append(
+                    Problem(self.table.shown, row.line, what, "look whether it is that slot", doubt=True)
+                )
         return True
 
     def _score(self, row: TableRow) -> Score | None:
@@ -177,7 +181,9 @@ class _Check:
         scale = self.desk.rubric_for(row["task"]).scale
         allowed = {str(level): level for level in scale.levels}
         if row["score"] not in allowed:
-            self._wrong(row, f"`{row['score']}` is no level", f"levels are whole numbers from {scale.min} to {scale.max}")
+            self._wrong(
+                row, f"`{row['score']}` is no level", f"levels are whole numbers from {scale.min} to {scale.max}"
+            )
             return None
         return Score(criterion=row["criterion"], level=allowed[row["score"]])
 
@@ -215,7 +221,9 @@ def _new_sheets(
         else:
             task, candidate, assessor = sheet.key
             what = f"{assessor} has a sheet of {candidate} in {task} already"
-            problems.append(Problem(table.shown, sheet.line, what, "take these rows out: nothing recorded is overwritten"))
+            problems.append(
+                Problem(table.shown, sheet.line, what, "take these rows out: nothing recorded is overwritten")
+            )
     return new, tuple(unchanged)
 
 

@@ -92,7 +92,9 @@ def _mark(word: str, sheet: SlotSheet, wrong: list[str]) -> _Mark | None:
 
 def _not_observed(criterion: str, why: str, given: bool, wrong: list[str]) -> _Mark | None:
     if given and not _WHY.fullmatch(why):
-        wrong.append(f"`{why[:60]}` is no reason for {criterion}: one word, small letters and `-`, like fog or out-of-sight")
+        wrong.append(
+            f"`{why[:60]}` is no reason for {criterion}: one word, small letters and `-`, like fog or out-of-sight"
+        )
         return None
     return _Mark(criterion, "not-observed", why=why)
 
@@ -139,5 +141,7 @@ def wait_until_saved(desk: Desk, seconds: float = 5) -> str:
     state = desk.save_state()
     if not done or state.word != "saved":
         count = f"{state.waiting} {'entry' if state.waiting == 1 else 'entries'}"
-        raise StorageTrouble(f"NOT SAVED: {count}; {state.why or 'the disk has not answered'}", todo="give the marks again")
+        raise StorageTrouble(
+            f"NOT SAVED: {count}; {state.why or 'the disk has not answered'}", todo="give the marks again"
+        )
     return desk.clock_text(state.at) if state.at else ""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from assess.desk.tellable import without_sheets
 from assess.desk.who import Ask, settle_who
 from assess.records.errors import InputError, Problem
 from assess.records.ids import is_short_id
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from assess.desk.session import Desk
     from assess.store.clock import Clock
 
-__all__ = ["READER", "Kind", "Place", "open_course", "place_of", "sheet_place"]
+__all__ = ["READER", "Kind", "Place", "need_rubrics", "open_course", "place_of", "sheet_place"]
 
 Kind = Literal["course", "course-file", "people-file", "rubric", "ledger", "unknown"]
 
@@ -90,6 +91,7 @@ def open_course(
     given: str | None,
     *,
     act: bool = False,
+    sits_down: bool = False,
     ask: Ask | None = None,
     clock: Clock | None = None,
     salt: Callable[[], str] | None = None,
@@ -97,13 +99,34 @@ def open_course(
 ) -> Desk:
     """The course at `root`, opened by whoever `settle_who` finds.
 
-    act: the person is about to write: somebody must be named, and entries carry this device's id.
+    act: the person is about to write, so somebody must be named; sits_down: they may write. In both cases
+    entries carry this device's id; else nothing is made for looking, not even that.
     Raises InputError with every problem that makes the course unusable, UsageError for an unknown person.
     """
     from assess.desk.session import Desk
 
-    who = settle_who(root, given, ask=ask, act=act)
-    return Desk.open(root, who, clock=clock, salt=salt, device=device or (None if act else READER))
+    who = settle_who(root, given, ask=ask, act=act, sits_down=sits_down)
+    device = device or (None if act or sits_down else READER)
+    try:
+        return Desk.open(root, who, clock=clock, salt=salt, device=device)
+    except InputError as error:
+        raise _under_root(root, without_sheets(error)) from error
+
+
+def need_rubrics(desk: Desk) -> None:
+    """Raise InputError with everything wrong outside the sheets when a task has no rubric that can be used."""
+    for task in desk.course.tasks:
+        pin = desk.course.pin(task.id)
+        rubric = desk.folder.rubrics.get(pin.reference) if pin else None
+        if rubric is None or task.id not in rubric.tasks:
+            wrong = [problem for problem in desk.folder.problems if not problem.doubt]
+            missing = Problem("course.yaml", 1, f"no rubric is in force for {task.id}", "pin one that has this task")
+            raise _under_root(desk.folder.root, without_sheets(InputError(wrong or [missing])))
+
+
+def _under_root(root: Path, error: InputError) -> InputError:
+    """The error with its files as the user named the course."""
+    return InputError([replace(problem, file=str(root / problem.file)) for problem in error.problems])
 
 
 def _is_course(folder: Path) -> bool:

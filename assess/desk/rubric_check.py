@@ -24,7 +24,7 @@ EXPECTED_BEST: Mapping[int, float] = {2: 0.56, 3: 0.85, 4: 1.03, 5: 1.16, 6: 1.2
 
 _RERUNS = ("obstructed", "assessor-error", "unsafe-ground")
 _FALLS = frozenset({"fall", "falls", "fell", "fallen"})
-_LONGEST, _WIDEST, _ALIKE, _MARKERS, _VIEWPOINTS = 95, 12, 0.9, 2, 6
+_LONGEST, _WIDEST, _ALIKE, _MARKERS, _VIEWPOINTS, _MOST = 95, 12, 0.9, 2, 6, 20
 
 
 def check_rubric(rubric: Rubric, lines: Mapping[str, int], shown: str) -> list[Problem]:
@@ -35,6 +35,8 @@ def check_rubric(rubric: Rubric, lines: Mapping[str, int], shown: str) -> list[P
     """
     found = _Found(lines, shown)
     _scale(found, rubric.scale)
+    if rubric.scale.max - rubric.scale.min > _MOST:  # what follows goes through every level
+        return found.problems
     for check in (_criteria, _alike, _modules, _tasks, _weights, _evidence, _rule, _band, _runs, _safety, _resit):
         check(found, rubric)
     return sorted(found.problems)
@@ -81,7 +83,6 @@ def _plain(sentence: str) -> str:
 
 
 def _splits(scale: Scale) -> bool:
-    """True when there are levels on both sides of the pass line."""
     return scale.min < scale.pass_line < scale.max
 
 
@@ -107,7 +108,6 @@ def _scale(found: _Found, scale: Scale) -> None:
     if high > low and (high - low) % 2 == 0:
         what = f"level {(low + high) // 2} is a middle seat: with it nobody has to choose a side"
         found.doubt("scale.max", what, "take an even number of levels")
-    _sentences(found, scale, "scale.words", "the scale", scale.words)
 
 
 def _sentences(found: _Found, scale: Scale, place: str, owner: str, words: Mapping[int, str]) -> None:
@@ -130,6 +130,7 @@ def _sentences(found: _Found, scale: Scale, place: str, owner: str, words: Mappi
 
 def _criteria(found: _Found, rubric: Rubric) -> None:
     marked = {name for task in rubric.tasks.values() for name in task.criteria}
+    _sentences(found, rubric.scale, "scale.words", "the scale", rubric.scale.words)
     for name, criterion in rubric.criteria.items():
         place, owner = f"criteria.{name}", f"criterion {name}"
         found.known(f"{place}.area", "area", criterion.area, rubric.areas, owner)
@@ -148,8 +149,7 @@ def _alike(found: _Found, rubric: Rubric) -> None:
     for name, criterion in rubric.criteria.items():
         question = _plain(criterion.text)
         if question and asked.setdefault(question, name) != name:
-            what = f"criteria {asked[question]} and {name} ask the same"
-            found.problem(f"criteria.{name}.text", what, "make them one, or say what differs")
+            found.problem(f"criteria.{name}.text", f"criteria {asked[question]} and {name} ask the same", "merge them")
         for level, sentence in sorted(criterion.levels.items()):
             other, its = said.setdefault(_plain(sentence) or f"{name} {level}", (name, level))
             if other != name:
@@ -284,8 +284,8 @@ def _parts_of_mixed(found: _Found, rubric: Rubric) -> None:
     for name, module in rubric.modules.items():
         room, values = rubric.below_line.get(name), sum(_uses(rubric, module).values())
         if room is None:
-            todo = f"write how many of its {values} values may be below the line"
-            found.doubt(f"below_line.{name}", f"module {name} has no entry in below_line", todo)
+            what = f"module {name} has no entry in below_line: all of its {values} values may be below the line"
+            found.doubt(f"below_line.{name}", what, "write how many may")
         elif 0 < values <= room:
             what = f"below_line {room} has no effect: module {name} has {values} values"
             found.doubt(f"below_line.{name}", what, f"write a number under {values}")
@@ -312,7 +312,7 @@ def _band(found: _Found, rubric: Rubric) -> None:
         found.problem("band.z", f"z is {_text(band.z)}, so the band has no width", 'write z: "1"')
     for name, module in rubric.modules.items():
         if name not in band.sheet_error:
-            found.problem(f"band.sheet_error.{name}", f"module {name} has no sheet_error", "write the pooled one")
+            found.problem(f"band.sheet_error.{name}", f"module {name} has no sheet_error, so no band", "write one")
         elif (band.z * band.sheet_error[name].value) ** 2 >= reach**2 * len(set(module.tasks)) * _MARKERS > 0:
             what = f"the band of module {name} reaches over the top of the scale: nobody passes without a third look"
             found.problem(f"band.sheet_error.{name}", what, "lower z or look at this sheet_error again")

@@ -16,7 +16,7 @@ from assess.records.ledger import Entry, Ledger
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
-    from assess.marking.results import Mark
+    from assess.marking.results import Mark, Sheet
 
 __all__ = ["Cell", "Row", "RunSheet"]
 
@@ -62,7 +62,7 @@ class RunSheet:
         if not self._slots:
             raise Refusal(f"you mark nobody in {task}", todo="see the allocation in course.yaml")
         self.run = 1
-        self.start_run(max((slot.sheet.run_count for slot in self._slots.values()), default=1) or 1)
+        self.start_run(min(self.runs, max(_planned_run(slot.sheet) for slot in self._slots.values())))
 
     # --- reading -------------------------------------------------------------------------------
 
@@ -126,8 +126,8 @@ class RunSheet:
 
     def _cell(self, slot: SlotSheet, criterion: str, needs_evidence: bool) -> Cell:
         runs = {mark.run or 0: mark for mark in slot.sheet.runs if mark.criterion == criterion}
-        earlier = tuple(_shown(runs[run]) for run in sorted(runs) if run not in (0, self.run))
-        current = runs.get(self.run)
+        earlier = tuple(_shown(runs[run]) for run in sorted(runs) if run not in (0, slot.run))
+        current = runs.get(slot.run)
         return Cell(
             criterion=criterion,
             text=_shown(current) if current else NOTHING,
@@ -148,14 +148,13 @@ class RunSheet:
 
     def start_run(self, run: int) -> None:
         """Mark this run from now on. Raises Refusal for a run the rubric does not have."""
-        highest = max([self.runs, *(slot.run for slot in self._slots.values())])
-        if not 1 <= run <= highest:
+        if not 1 <= run <= self.runs:
             raise Refusal(
-                f"{self.task_id} has {highest} run{'s' if highest > 1 else ''}", todo="give a re-run with its reason"
+                f"{self.task_id} has {self.runs} run{'s' if self.runs > 1 else ''}", todo="give a re-run with its reason"
             )
         self.run = run
         for slot in self._slots.values():
-            slot.run = run
+            slot.run = _run_number(slot.sheet, run)
 
     def view(self, viewpoint: str) -> None:
         """From now on this task is watched from there: noted in every sheet that is still open."""
@@ -207,11 +206,29 @@ class RunSheet:
             take_back_move(slot, entry, self._slots)
             return f"bib {bib}: the marks are back"
         slot.append(Undo(of=entry.n))
+        slot.run = _run_number(slot.sheet, self.run)
         return f"bib {bib}: {told(entry)}"
 
     def _own(self, slot: SlotSheet) -> Ledger | None:
         ledgers = self.desk.shelf.sheet((slot.task_id, slot.candidate, slot.who))
         return next((item for item in ledgers if item.header.device == self.desk.device), None)
+
+
+def _run_number(sheet: Sheet, planned: int) -> int:
+    """The run of this sheet that is the planned one: a re-run takes the next number and the place of the one before."""
+    again = {seen.fact.run for seen in sheet.reruns}
+    number = 0
+    for _ in range(planned):
+        number += 1
+        while number + 1 in again:
+            number += 1
+    return number
+
+
+def _planned_run(sheet: Sheet) -> int:
+    """Which planned run this sheet has come to."""
+    again = {seen.fact.run for seen in sheet.reruns}
+    return max(1, sheet.run_count - sum(number <= sheet.run_count for number in again))
 
 
 def _shown(mark: Mark) -> str:

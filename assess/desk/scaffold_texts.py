@@ -99,8 +99,10 @@ minimum: {{value: "1.5", over: task_criterion_mean, inclusive: true}}
 below_line: {{demo: 1, teach: 1}}
 two_markers: {{sheet_apart: "0.75", other_side_of_line: true, criterion_apart: 2}}
 minimum_evidence: {{scores: 1, viewpoints: 0, tasks: 1}}
-runs: {{T1: 1}}
-passes: {{T1: last}}
+resit: {{within_months: 12, max_tries: 2, new_assessors_at_least: 1, carried_months: 24}}
+
+# A band round the line, in which a third look is taken, needs the marking error of earlier courses:
+# mark a season twice, then write `band:` with value, source, date, number of pairs and interval.
 
 # What no number can outweigh, and the modules a confirmed breach closes.
 must_nots:

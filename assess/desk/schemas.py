@@ -131,39 +131,13 @@ def _line(kind: type[BaseModel], envelope: dict[str, Any]) -> dict[str, Any]:
 
 def _results() -> dict[str, Any]:
     """What `assess results --json` prints. Further keys may come; none of these is renamed or dropped."""
-
-    def maybe(**told: Any) -> dict[str, Any]:
-        return {"anyOf": [told, {"type": "null"}]}
-
-    texts = {"type": "array", "items": {"type": "string"}}
-    decimal, fraction = r"^-?[0-9]+\.[0-9]{2}$", r"^-?[0-9]+(/[0-9]+)?$"
-    outcomes = ["passed", "not_passed", "third_look", "open", "void", None]
-    module = {
-        "type": "object",
-        "description": "Null throughout, with the reason, while the outcome is not released to whoever asks.",
-        "required": [
-            "outcome", "mean", "mean_exact", "line", "band", "n_sheets", "reasons", "open_needs", "breach",
-            "moderation_due", "reach", "flips_with",
-        ],
-        "properties": {
-            "outcome": {"enum": outcomes},
-            "mean": maybe(type="string", pattern=decimal),
-            "mean_exact": maybe(type="string", pattern=fraction),
-            "line": maybe(type="string", pattern=fraction),
-            "band": maybe(type="string", pattern=r"^[0-9]+\.[0-9]{3}$"),
-            "n_sheets": maybe(type="integer", minimum=0),
-            "reasons": texts,
-            "open_needs": texts,
-            "breach": {},
-            "moderation_due": texts,
-            "reach": maybe(type="array", items={"type": "string", "pattern": decimal}, minItems=2, maxItems=2),
-            "flips_with": maybe(type="string"),
-        },
-    }  # fmt: skip
     candidate = {
         "type": "object",
         "required": ["id", "modules"],
-        "properties": {"id": {"type": "string"}, "modules": {"type": "object", "additionalProperties": module}},
+        "properties": {
+            "id": {"type": "string"},
+            "modules": {"type": "object", "additionalProperties": _module_result()},
+        },
     }
     return {
         "title": "Results",
@@ -171,6 +145,40 @@ def _results() -> dict[str, Any]:
         "type": "object",
         "required": ["course", "candidates"],
         "properties": {"course": {"type": "string"}, "candidates": {"type": "array", "items": candidate}},
+    }
+
+
+def _module_result() -> dict[str, Any]:
+    texts = {"type": "array", "items": {"type": "string"}}
+    decimal, fraction = r"^-?[0-9]+\.[0-9]{2}$", r"^-?[0-9]+(/[0-9]+)?$"
+    reach = {"type": "array", "items": {"type": "string", "pattern": decimal}, "minItems": 2, "maxItems": 2}
+    properties = {
+        "outcome": {"enum": ["passed", "not_passed", "third_look", "open", "void", None]},
+        "mean": {"type": ["string", "null"], "pattern": decimal},
+        "mean_exact": {"type": ["string", "null"], "pattern": fraction},
+        "line": {"type": ["string", "null"], "pattern": fraction},
+        "band": {"type": ["string", "null"], "pattern": r"^[0-9]+\.[0-9]{3}$"},
+        "n_sheets": {"type": ["integer", "null"], "minimum": 0},
+        "reasons": texts,
+        "open_needs": texts,
+        "breach": {
+            "type": ["object", "null"],
+            "required": ["must_not", "state", "modules"],
+            "properties": {
+                "must_not": {"type": "string"},
+                "state": {"enum": ["reported", "confirmed", "not-confirmed"]},
+                "modules": texts,
+            },
+        },
+        "moderation_due": texts,
+        "reach": {"anyOf": [reach, {"type": "null"}]},
+        "flips_with": {"type": ["string", "null"]},
+    }
+    return {
+        "type": "object",
+        "description": "Everything null, with the reason, while it is not released to whoever asks.",
+        "required": list(properties),
+        "properties": properties,
     }
 
 

@@ -21,7 +21,7 @@ _LARGEST = 8 * 1024 * 1024
 _LONGEST_CELL = 200
 _MOST_LINES_NAMED = 50
 # A spreadsheet takes a cell that begins with one of these for a formula. Source: OWASP, "CSV Injection".
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")  # noqa: RUF001 - the wide ones count too
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,9 @@ def read_score_table(path: Path) -> ScoreTable:
     reader = csv.reader(io.StringIO(_text(raw, shown), newline=""), strict=True)
     lines, problems = _lines(reader, shown)
     if not lines and not problems:
-        problems.append(Problem(shown, 1, "the table is empty", f"the first line names the columns: {','.join(COLUMNS)}"))
+        problems.append(
+            Problem(shown, 1, "the table is empty", f"the first line names the columns: {','.join(COLUMNS)}")
+        )
     if problems:
         raise InputError(problems)
     header = [name.strip() for name in lines[0][1]]

@@ -87,7 +87,7 @@ class Teller:
         return self._opened[slot]
 
     def _lock_written(self, task: str, candidate: str, who: str) -> bool:
-        """True when a file of this sheet holds a line that is a lock. Quotes in free text are escaped, so none can be."""
+        """True when a file of this sheet holds a lock. Free text cannot look like one: its quotes are escaped."""
         from assess.store.ledger_file import LARGEST_LEDGER
         from assess.store.reading import whole_file
 

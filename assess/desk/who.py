@@ -17,12 +17,15 @@ Ask = Callable[[tuple[tuple[str, str], ...]], "str | None"]
 """Shows (id, name) of everybody who works in a course and returns the id typed, or None."""
 
 
-def settle_who(root: Path, given: str | None, *, ask: Ask | None = None, act: bool = False) -> str | None:
+def settle_who(
+    root: Path, given: str | None, *, ask: Ask | None = None, act: bool = False, sits_down: bool = False
+) -> str | None:
     """The id of the person at a course: `given`, else the one remembered here, else the one asked for.
 
-    act: the person is about to write, so somebody must be named; what was chosen is then remembered,
-    as it is after an answer. Reading with `given` changes nothing on the device.
-    None only for reading: then what is released to assessors may be shown.
+    act: the person is about to write, so somebody must be named. sits_down: the person opens the course to
+    work in it. In both cases, and after an answer, the choice is remembered on this device for this course;
+    a single reading command with `given` changes nothing there.
+    None only where there is no act: then what is released to assessors may be shown.
     Raises UsageError for an id nobody of the course has, and when an act has nobody.
     """
     course = _course(root)
@@ -31,7 +34,7 @@ def settle_who(root: Path, given: str | None, *, ask: Ask | None = None, act: bo
     known = (*course.assessors, *course.directors)
     if given is not None:
         _must_be_known(given, known)
-        if act:
+        if act or sits_down:
             _remember(course, given)
         return given
     chosen = _remembered(course, known) or _asked(root, course, known, ask)

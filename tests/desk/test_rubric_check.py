@@ -39,9 +39,9 @@ def _changed(changes: dict[str, Any]) -> Any:
     for place, value in changes.items():
         *way, last = place.split("/")
         at = data
-        for key in way:
-            at = at[int(key) if isinstance(at, list) or key.isdigit() else key]
-        key = int(last) if isinstance(at, list) or last.isdigit() else last
+        for step in way:
+            at = at[int(step) if isinstance(at, list) or step.isdigit() else step]
+        key: int | str = int(last) if isinstance(at, list) or last.isdigit() else last
         if value is GONE:
             del at[key]
         else:
@@ -75,7 +75,8 @@ EVEN_WEIGHTS = dict.fromkeys(["separation", "rhythm", "edging", "lane-held"], "1
 
 PROBLEMS: list[tuple[str, dict[str, Any], str, str]] = [
     ("pass line above the scale", {"scale/pass_line": "6.5"}, "scale.pass_line", "nobody can reach the pass line 6.5"),
-    ("pass line under the scale", {"scale/pass_line": "0.5"}, "scale.pass_line", "every mark is above the pass line 0.5"),
+    ("pass line under the scale", {"scale/pass_line": "0.5"}, "scale.pass_line",
+     "every mark is above the pass line 0.5"),
     ("pass line on a level", {"scale/pass_line": "4"}, "scale.pass_line", "the pass line 4 is a level itself"),
     ("word missing", {"scale/words/3": GONE}, "scale.words", "level 3 has no sentence in the scale"),
     ("word of an unknown level", {"scale/words/7": "one more"}, "scale.words.7", "the scale has no level 7"),
@@ -84,7 +85,8 @@ PROBLEMS: list[tuple[str, dict[str, Any], str, str]] = [
      "level 3 has no sentence in criterion edging"),
     ("descriptor empty", {"criteria/edging/levels/3": ""}, "criteria.edging.levels.3",
      "level 3 has no sentence in criterion edging"),
-    ("descriptor extra", {"criteria/edging/levels/0": "nothing"}, "criteria.edging.levels.0", "the scale has no level 0"),
+    ("descriptor extra", {"criteria/edging/levels/0": "nothing"}, "criteria.edging.levels.0",
+     "the scale has no level 0"),
     ("two levels alike", {"criteria/edging/levels/4": SAME + "."}, "criteria.edging.levels.4",
      "levels 3 and 4 of criterion edging are the same sentence"),
     ("criterion without a question", {"criteria/line/text": ""}, "criteria.line.text", "criterion line asks nothing"),
@@ -100,7 +102,8 @@ PROBLEMS: list[tuple[str, dict[str, Any], str, str]] = [
     ("task with a criterion twice", {"tasks/T6/criteria": ["hazards", "hazards", "rules-and-places", "incident-steps",
      "kit-and-weather"]}, "tasks.T6.criteria", "hazards stands twice in task T6"),
     ("task without a title", {"tasks/T6/title": ""}, "tasks.T6.title", "task T6 has no title"),
-    ("slope upside down", {"tasks/T1/terrain/slope_deg": [19, 13]}, "tasks.T1.terrain.slope_deg", "the slope of task T1 goes from 19 to 13"),
+    ("slope upside down", {"tasks/T1/terrain/slope_deg": [19, 13]}, "tasks.T1.terrain.slope_deg",
+     "the slope of task T1 goes from 19 to 13"),
     ("module of an unknown area", {"modules/safety/area": "walks"}, "modules.safety.area", "no area walks"),
     ("module with an unknown task", {"modules/safety/tasks": ["T6", "T9"]}, "modules.safety.tasks",
      "there is no task T9, yet module safety names it"),
@@ -115,12 +118,14 @@ PROBLEMS: list[tuple[str, dict[str, Any], str, str]] = [
     ("weight of an unknown criterion", {"weights": {"style": "1"}}, "weights.style", "no criterion style"),
     ("coverage nothing", {"coverage": "0"}, "coverage", "coverage 0 is not a share"),
     ("coverage above one", {"coverage": "1.25"}, "coverage", "coverage 1.25 is not a share"),
-    ("evidence for an unknown level", {"evidence_needed/also": [6, 9]}, "evidence_needed.also", "the scale has no level 9"),
+    ("evidence for an unknown level", {"evidence_needed/also": [6, 9]}, "evidence_needed.also",
+     "the scale has no level 9"),
     ("minimum above the scale", {"minimum/value": "6.5"}, "minimum.value", "nobody can reach the minimum 6.5"),
     ("minimum is the top and not enough", {"minimum/value": "6", "minimum/inclusive": False}, "minimum.value",
      "nobody can reach the minimum 6"),
     ("room for an unknown module", {"below_line/moguls": 1}, "below_line.moguls", "no module moguls"),
-    ("no sheet error for a module", {"band/sheet_error/teach": GONE}, "band.sheet_error", "module teach has no sheet_error"),
+    ("no sheet error for a module", {"band/sheet_error/teach": GONE}, "band.sheet_error",
+     "module teach has no sheet_error"),
     ("sheet error of an unknown module", {"band/sheet_error/moguls": {"value": "0.5", "source": "x",
      "date": "2025-11-30", "n_pairs": 40, "ci95": ["0.4", "0.6"]}}, "band.sheet_error.moguls", "no module moguls"),
     ("sheet error nothing", {"band/sheet_error/demo/value": "0", "band/sheet_error/demo/ci95": ["0", "0.1"]},
@@ -139,7 +144,8 @@ PROBLEMS: list[tuple[str, dict[str, Any], str, str]] = [
     ("fold of an unknown task", {"passes/T9": "last"}, "passes.T9", "no task T9"),
     ("a fall buys a run", {"rerun_reasons": ["obstructed", "assessor-error", "unsafe-ground", "fall"]}, "rerun_reasons",
      "a fall buys no run"),
-    ("must-not without wording", {"must_nots/0/text": ""}, "must_nots.0.text", "beyond-a-closure in must_nots has no wording"),
+    ("must-not without wording", {"must_nots/0/text": ""}, "must_nots.0.text",
+     "beyond-a-closure in must_nots has no wording"),
     ("must-not that closes nothing", {"must_nots/0/closes": []}, "must_nots.0.closes",
      "must-not beyond-a-closure closes no module"),
     ("must-not that closes an unknown module", {"must_nots/0/closes": ["teach", "moguls"]}, "must_nots.0.closes",
@@ -147,20 +153,24 @@ PROBLEMS: list[tuple[str, dict[str, Any], str, str]] = [
     ("two must-nots of one name", {"must_nots/1/id": "beyond-a-closure"}, "must_nots.1",
      "beyond-a-closure stands twice in must_nots"),
     ("no standard of proof", {"breach": None}, "breach", "there are must-nots and no breach standard"),
-    ("empty standard of proof", {"breach/standard": ""}, "breach.standard", "there are must-nots and no breach standard"),
-    ("safety item twice", {"safety_list/1/id": "head-count"}, "safety_list.1", "head-count stands twice in safety_list"),
+    ("empty standard of proof", {"breach/standard": ""}, "breach.standard",
+     "there are must-nots and no breach standard"),
+    ("safety item twice", {"safety_list/1/id": "head-count"}, "safety_list.1",
+     "head-count stands twice in safety_list"),
     ("safety item empty", {"safety_list/1/text": ""}, "safety_list.1.text", "look-up in safety_list has no wording"),
     ("question empty", {"questions/1/text": ""}, "questions.1.text", "why-this in questions has no wording"),
     ("more tasks wanted than there are", {"minimum_evidence/tasks": 4}, "minimum_evidence.tasks", "minimum_evidence"),
     ("more viewpoints wanted than there are", {"minimum_evidence/viewpoints": 4}, "minimum_evidence.viewpoints",
      "minimum_evidence"),
-    ("band over the whole scale", {"band/z": "8"}, "band.sheet_error.safety", "band of module safety reaches over the top"),
+    ("band over the whole scale", {"band/z": "8"}, "band.sheet_error.safety",
+     "band of module safety reaches over the top"),
 ]  # fmt: skip
 
 DOUBTS: list[tuple[str, dict[str, Any], str, str]] = [
     ("descriptor of another criterion", {"criteria/line/levels/3": SAME}, "criteria.line.levels.3",
      "level 3 of criterion line is word for word level 3 of criterion edging"),
-    ("two levels nearly alike", {"criteria/edging/levels/4": SAME.replace("wash", "washed")}, "criteria.edging.levels.4",
+    ("two levels nearly alike", {"criteria/edging/levels/4": SAME.replace("wash", "washed")},
+     "criteria.edging.levels.4",
      "levels 3 and 4 of criterion edging are nearly the same sentence"),
     ("label too wide", {"criteria/edging/label": "Edges in turns"}, "criteria.edging.label", "longer than 12"),
     ("descriptor too long", {"criteria/edging/levels/3": "the tails " + "wash " * 20}, "criteria.edging.levels.3",
@@ -168,7 +178,8 @@ DOUBTS: list[tuple[str, dict[str, Any], str, str]] = [
     ("area without tasks", {"areas/theory": {"title": "Theory"}}, "areas.theory", "area theory has no task"),
     ("criterion of no task", {"criteria/extra": {"area": "demo", "label": "Extra", "text": "Anything else seen?",
      "levels": {1: "q", 2: "w", 3: "e", 4: "r", 5: "t", 6: "y"}}}, "criteria.extra", "criterion extra is in no task"),
-    ("weight that means nothing", {"weights": {"rhythm": "0.1"}}, "weights.rhythm", "criterion rhythm is 3.2 % of task T2"),
+    ("weight that means nothing", {"weights": {"rhythm": "0.1"}}, "weights.rhythm",
+     "criterion rhythm is 3.2 % of task T2"),
     ("weight that outweighs all", {"weights": {**EVEN_WEIGHTS, "rhythm": "16"}}, "weights.rhythm",
      "criterion rhythm alone decides task T2"),
     ("low marks without evidence", {"evidence_needed": {"below": "2.5", "also": [6]}}, "evidence_needed",
@@ -180,8 +191,10 @@ DOUBTS: list[tuple[str, dict[str, Any], str, str]] = [
     ("module without room", {"below_line/safety": GONE}, "below_line", "module safety has no entry in below_line"),
     ("mixed without its parts", {"minimum": None, "below_line": {}}, "rule", "rule mixed without"),
     ("compensatory with parts of mixed", {"rule": "compensatory"}, "rule", "rule compensatory"),
-    ("sheets never apart", {"two_markers/sheet_apart": "5"}, "two_markers.sheet_apart", "no two sheets can be more than 5 apart"),
-    ("criterion never apart", {"two_markers/criterion_apart": 6}, "two_markers.criterion_apart", "no two marks can be 6 apart"),
+    ("sheets never apart", {"two_markers/sheet_apart": "5"}, "two_markers.sheet_apart",
+     "no two sheets can be more than 5 apart"),
+    ("criterion never apart", {"two_markers/criterion_apart": 6}, "two_markers.criterion_apart",
+     "no two marks can be 6 apart"),
     ("no band", {"band": None}, "band", "there is no band"),
     ("few pairs", {"band/sheet_error/teach/n_pairs": 29}, "band.sheet_error.teach.n_pairs", "from 29 pairs"),
     ("median of third sheets", {"third_look/median_if_apart": "1.5"}, "third_look.median_if_apart",
@@ -236,6 +249,11 @@ def test_a_scale_without_two_levels_is_named_and_nothing_breaks() -> None:
 def test_a_level_that_is_no_key_is_a_problem() -> None:
     findings, lines = _findings({"scale/min": 0, "scale/max": 7})
     assert any(found.line == lines["scale.min"] and "0 is the key for not observed" in found.what for found in findings)
+
+
+def test_a_scale_of_a_thousand_million_levels_is_answered_at_once() -> None:
+    findings, lines = _findings({"scale/max": 1_000_000_000})
+    assert [found.line for found in findings] == [lines["scale.max"]]
 
 
 def test_an_odd_number_of_levels_has_a_middle_seat() -> None:

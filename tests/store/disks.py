@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from assess.records.facts import Observation, Score
+from assess.records.facts import Observation, Score, SomeFact
 from assess.records.ledger import Header
 from assess.store.clock import Clock
 from assess.store.disk import Disk, FileState
@@ -34,6 +34,12 @@ class Fault:
 
     error: int
     when: str = "before"  # before, after, half, short
+
+
+def common(one: bytes | bytearray, other: bytes | bytearray) -> int:
+    """How many bytes both begin with."""
+    shorter = min(len(one), len(other))
+    return next((at for at in range(shorter) if one[at] != other[at]), shorter)
 
 
 class MemoryDisk(Disk):
@@ -119,7 +125,7 @@ class MemoryDisk(Disk):
         except OSError:
             # The system forgets the pages it could not write; the next fsync succeeds without them.
             if not self.dead.is_set():
-                node.given_up = range(len(os.path.commonprefix([node.durable, bytes(node.seen)])), len(node.seen))
+                node.given_up = range(common(node.durable, node.seen), len(node.seen))
             raise
         node.durable = bytes(0 if at in node.given_up else byte for at, byte in enumerate(node.seen))
 
@@ -235,7 +241,7 @@ class MemoryDisk(Disk):
         seen = bytes(node.seen)
         if seen == node.durable or chance.random() < 0.4:
             return node.durable
-        kept = len(os.path.commonprefix([seen, node.durable]))
+        kept = common(seen, node.durable)
         end = chance.randint(kept, len(seen))
         # A file system may have given a file its new length and not yet its new bytes.
         return seen[:end] if chance.random() < 0.7 else seen[:kept] + bytes(end - kept)
@@ -263,7 +269,7 @@ def sheet(candidate: str = "C04", **changes: str) -> Header:
     return Header.model_validate(values | changes)
 
 
-def facts(count: int, text: str = "tails wash, left side") -> list[Observation | Score]:
+def facts(count: int, text: str = "tails wash, left side") -> list[SomeFact]:
     """So many facts, observations and scores in turn."""
     return [
         Observation(text=f"{text} {i}", tags=("outer-light",)) if i % 2 == 0 else Score(criterion="edging", level=3)

@@ -101,6 +101,13 @@ def test_what_is_chained_is_the_rule_word_by_word(texts: dict[str, str], rest: d
     assert chained(payload) == _by_the_rule(payload)
 
 
+def test_a_text_that_stands_in_an_inner_object_too_is_exchanged_in_its_own_place_alone() -> None:
+    for inner in ({"text": "same"}, {"salt": "00", "x": 1}):
+        payload = {"n": 1, "kind": "x", "heads": inner, "salt": "00", "text": "same", "level": 3}
+        line = encode_line({**payload, "chain": "0" * 16})[:-1]
+        assert chained_bytes(line, decode_line(line))[0] == _by_the_rule(payload)
+
+
 @pytest.mark.parametrize(
     ("tail", "clause"),
     [

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import errno
 import hashlib
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,12 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assess.records.facts import Score
-from assess.store.atomic import create_file, replace_file
-from assess.store.disk import Disk
-from assess.store.ledger_file import parse_ledger, read_ledger
+from assess.store.ledger_file import parse_ledger
 from assess.store.live import LiveLedger
 from assess.store.writer import SaveState, Writer
-from tests.store.disks import FOLDER, Fault, MemoryDisk, facts, sheet
+from tests.store.disks import FOLDER, Fault, MemoryDisk, Node, facts, sheet
 
 NAME = "T1.C04.A2.d7h2k"
 FILE = f"{NAME}.yaml"
@@ -62,8 +59,8 @@ def assert_all_there_once(disk: MemoryDisk, live: LiveLedger) -> None:
     for stage in (disk, disk.killed()):
         found = parse_ledger(stage.file(PATH), NAME)
         assert (list(found.ledger.entries), found.problems) == (live.entries, ())
-    durable = disk.nodes[disk.durable_names[PATH]].durable
-    assert durable == disk.file(PATH)
+    assert disk.durable_names[PATH] == disk.names[PATH]
+    assert disk.nodes[disk.names[PATH]].durable == disk.file(PATH)
 
 
 def torn_disk() -> MemoryDisk:
@@ -167,6 +164,53 @@ def test_what_a_failed_fsync_gave_up_is_written_again_not_only_synced_again() ->
     assert [state.why for state in told if state.word == "not saved"] == ["I/O error", "I/O error"]
 
 
+def test_a_line_written_in_part_is_said_to_be() -> None:
+    disk = MemoryDisk()
+    writes = 0
+
+    def broken(call: str) -> Fault | None:
+        nonlocal writes
+        writes += call == "write"
+        return Fault(0, "short") if call == "write" and writes == 2 else None
+
+    disk.broken = broken
+    live, told, _ = session(disk)
+    assert_all_there_once(disk, live)
+    assert [state.why for state in told if state.word == "not saved"] == ["only part of the line was written"]
+
+
+@pytest.mark.parametrize("failing", [0, 1, 2])
+@pytest.mark.parametrize("how", ["cut", "replaced", "replaced by the same"])
+def test_what_another_program_cut_or_put_there_is_durable_again_before_saved_is_said(how: str, failing: int) -> None:
+    disk = MemoryDisk()
+    writer = Writer(disk=disk, first_rest=0.0001)
+    live = writer.open(FOLDER, sheet())
+    for fact in facts(3):
+        live.add(fact)
+    assert writer.drain(10)
+    keep = len(disk.file(PATH)) - (0 if how.endswith("same") else 100)
+    node = disk.nodes[disk.names[PATH]]
+    if how == "cut":
+        del node.seen[keep:]
+        node.durable = bytes(node.seen)
+    else:
+        disk.names[PATH] = 9999
+        disk.nodes[9999] = Node(node.seen[:keep])
+    left = failing
+
+    def broken(call: str) -> Fault | None:
+        nonlocal left
+        fails = call == "fsync" and left > 0
+        left -= fails
+        return Fault(errno.EIO) if fails else None
+
+    disk.broken = broken
+    live.add(Score(criterion="edging", level=1))
+    assert writer.drain(10)
+    assert_all_there_once(disk, live)
+    assert writer.close()
+
+
 # --- a torn tail -------------------------------------------------------------------------------
 
 
@@ -204,153 +248,6 @@ def test_a_ledger_only_looked_at_is_left_as_it_is(tmp_path: Path) -> None:
     assert disk.listing() == before
 
 
-# --- the file or the folder under an open ledger -------------------------------------------------
-
-
-class Place:
-    """A real folder with an open ledger of three saved entries."""
-
-    def __init__(self, root: Path) -> None:
-        self.folder = root / "sheets"
-        self.folder.mkdir()
-        self.path = self.folder / FILE
-        self.told: list[SaveState] = []
-        self.writer = Writer(on_change=self.told.append, first_rest=0.001, longest_rest=0.01)
-        self.live = self.writer.open(self.folder, sheet())
-        for fact in facts(3):
-            self.live.add(fact)
-        assert self.writer.drain(10)
-        self.saved = self.path.read_bytes()
-        self.told.clear()
-
-    def add(self) -> None:
-        self.live.add(Score(criterion="edging", level=1))
-
-    def done(self) -> dict[str, bytes]:
-        """Everything saved and closed: what stands in the folder."""
-        assert self.writer.drain(10)
-        assert self.writer.close()
-        assert self.live.acknowledged == len(self.live.entries)
-        return {path.name: path.read_bytes() for path in sorted(self.folder.iterdir())}
-
-    def words(self) -> set[str]:
-        return {f"{state.word}: {state.why}" for state in self.told if state.word == "not saved"}
-
-    def assert_whole(self, name: str = FILE) -> None:
-        found = read_ledger(self.folder / name)
-        assert (list(found.ledger.entries), found.problems) == (self.live.entries, ())
-
-
-@pytest.fixture
-def place(tmp_path: Path) -> Place:
-    return Place(tmp_path)
-
-
-def test_a_file_removed_is_written_again_whole(place: Place) -> None:
-    place.path.unlink()
-    place.add()
-    assert list(place.done()) == [FILE]
-    place.assert_whole()
-    assert place.words() == {"not saved: file removed"}
-
-
-def test_a_file_removed_after_the_last_entry_is_written_again_when_closing(place: Place) -> None:
-    place.path.unlink()
-    assert place.done() == {FILE: place.saved}
-
-
-def test_a_file_replaced_by_its_own_copy_is_taken_up(place: Place) -> None:
-    copy = place.folder / "copy"
-    shutil.copy(place.path, copy)
-    copy.rename(place.path)
-    place.add()
-    assert list(place.done()) == [FILE]
-    place.assert_whole()
-    assert place.words() == {"not saved: file replaced"}
-
-
-@pytest.mark.parametrize("kept", [0, 10, 300, 600])
-def test_a_file_replaced_by_an_older_copy_or_cut_gets_the_rest(place: Place, kept: int) -> None:
-    for how in ("replaced", "cut"):
-        if how == "cut":
-            with place.path.open("r+b") as file:
-                file.truncate(kept)
-        else:
-            (place.folder / "old").write_bytes(place.saved[:kept])
-            (place.folder / "old").rename(place.path)
-        place.add()
-        assert place.writer.drain(10)
-    assert list(place.done()) == [FILE]
-    place.assert_whole()
-
-
-@pytest.mark.parametrize("other", [b"something else\n", b"", b"# assess ledger 1\nheader: {}\nentries:\n"])
-def test_a_file_replaced_by_something_else_is_left_alone_and_ours_goes_on_beside_it(place: Place, other: bytes) -> None:
-    (place.folder / "other").write_bytes(other or place.saved + b"- more\n")
-    (place.folder / "other").rename(place.path)
-    place.add()
-    place.add()
-    standing = place.path.read_bytes()
-    left = place.done()
-    beside = next(name for name in left if name != FILE)
-    first = place.saved.find(b"\n", place.saved.find(b"\nentries:\n") + 10) + 1
-    assert beside == f"{NAME}~{hashlib.sha256(place.saved[:first]).hexdigest()[:8]}.yaml"
-    assert left[FILE] == standing
-    place.assert_whole(beside)
-    assert "not saved: file replaced" in place.words()
-    assert place.writer.state.word == "saved"
-    assert place.writer.state.why == f"{FILE} holds something else; all of this record is in {beside}"
-
-
-def test_a_link_or_a_folder_in_the_place_of_the_file_is_left_alone_too(place: Place, tmp_path: Path) -> None:
-    place.path.rename(tmp_path / "moved")
-    place.path.symlink_to(tmp_path / "moved")
-    place.add()
-    assert place.writer.drain(10)
-    beside = next(path for path in place.folder.iterdir() if path != place.path)
-    beside.unlink()
-    beside.mkdir()
-    place.add()
-    assert place.writer.drain(10)
-    assert place.writer.close()
-    third = next(path for path in place.folder.iterdir() if path not in (place.path, beside))
-    place.assert_whole(third.name)
-    # The line was on its way into the moved file before anybody could see that it was moved.
-    assert (tmp_path / "moved").read_bytes().startswith(place.saved)
-
-
-def test_a_line_another_program_put_behind_ours_is_left_and_ours_goes_on_beside_it(place: Place) -> None:
-    with place.path.open("ab") as file:
-        file.write(b"# a note\n")
-    place.add()
-    left = place.done()
-    assert left[FILE].startswith(place.saved + b"# a note\n")
-    place.assert_whole(next(name for name in left if name != FILE))
-    assert "not saved: file changed by another program" in place.words()
-
-
-def test_a_folder_removed_is_not_saved_until_it_is_back(place: Place) -> None:
-    place.folder.rename(place.folder.with_name("away"))
-    place.add()
-    while "not saved: folder gone" not in place.words():
-        place.writer.drain(0.01)
-    assert place.writer.state.waiting == 1
-    assert place.live.acknowledged == 3
-    place.folder.with_name("away").rename(place.folder)
-    assert list(place.done()) == [FILE]
-    place.assert_whole()
-
-
-def test_a_folder_removed_for_good_and_made_anew_gets_the_whole_ledger(place: Place) -> None:
-    shutil.rmtree(place.folder)
-    place.add()
-    while "not saved: folder gone" not in place.words():
-        place.writer.drain(0.01)
-    place.folder.mkdir()
-    assert list(place.done()) == [FILE]
-    place.assert_whole()
-
-
 @pytest.mark.parametrize(
     ("error", "words"),
     [
@@ -363,65 +260,3 @@ def test_the_reason_is_said_in_a_few_words(error: int, words: str) -> None:
     disk.faults = {2: Fault(error)}
     _, told, _ = session(disk, 1)
     assert (told[0].word, told[0].why) == ("not saved", words)
-
-
-# --- whole files -------------------------------------------------------------------------------
-
-
-class Counting(Disk):
-    """A real disk on which the call with a given number fails."""
-
-    def __init__(self, at: int) -> None:
-        self.at = at
-        self.names: list[str] = []
-
-    def _count(self, name: str) -> None:
-        self.names.append(name)
-        if len(self.names) - 1 == self.at:
-            raise OSError(errno.EIO, "broken")
-
-    def open(self, path: Path, flags: int, mode: int = 0o644) -> int:
-        self._count("open")
-        return super().open(path, flags, mode)
-
-    def write(self, fd: int, data: bytes) -> int:
-        self._count("write")
-        # A system may take fewer bytes than it is given.
-        return super().write(fd, data[:1000])
-
-    def fsync(self, fd: int) -> None:
-        self._count("fsync")
-        super().fsync(fd)
-
-    def replace(self, source: Path, target: Path) -> None:
-        self._count("replace")
-        super().replace(source, target)
-
-    def sync_folder(self, path: Path) -> None:
-        super().sync_folder(path)
-        self._count("sync_folder")
-
-
-def test_a_file_is_replaced_whole_or_not_at_all_whichever_call_fails(tmp_path: Path) -> None:
-    path = tmp_path / "people.yaml"
-    new = b"new\n" * 1000
-    for at in range(8):
-        path.write_bytes(b"old")
-        path.chmod(0o600)
-        disk = Counting(at)
-        try:
-            replace_file(path, new, disk=disk)
-        except OSError:
-            assert path.read_bytes() == (new if disk.names[-1] == "sync_folder" else b"old")
-        else:
-            assert at == 8 - 1
-            assert disk.names == ["open", "write", "write", "write", "write", "fsync", "replace", "sync_folder"][:at]
-        assert path.stat().st_mode & 0o777 == 0o600
-        assert [p.name for p in tmp_path.iterdir()] == ["people.yaml"]
-
-
-def test_a_file_is_created_only_where_nothing_stands(tmp_path: Path) -> None:
-    create_file(tmp_path / "a", b"one")
-    with pytest.raises(FileExistsError):
-        create_file(tmp_path / "a", b"two")
-    assert [(p.name, p.read_bytes()) for p in tmp_path.iterdir()] == [("a", b"one")]

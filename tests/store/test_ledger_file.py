@@ -46,7 +46,7 @@ def chain_up(payloads: list[dict[str, object]]) -> bytes:
     return head + b"".join(lines)
 
 
-def score(n: int = 1, at: str = "2027-02-03T09:00:00.000Z", **more: object) -> dict[str, object]:
+def score(n: object = 1, at: object = "2027-02-03T09:00:00.000Z", **more: object) -> dict[str, object]:
     return {"n": n, "at": at, "kind": "score", "pass": 1, "criterion": "edging", "status": "scored", "level": 3, **more}
 
 
@@ -208,7 +208,7 @@ HEAD = encode_head(sheet().payload())
     [
         (b"", 1, "ends inside its header"),
         (b"name: x\n", 1, "is not a ledger: its first line is not `# assess ledger 1`"),
-        (HEAD.replace(b"ledger 1", b"ledger 2"), 1, "written by a newer version of this program (ledger 2, known here 1)"),
+        (HEAD.replace(b"ledger 1", b"ledger 2"), 1, "by a newer version of this program (ledger 2, known here 1)"),
         (HEAD.replace(b"ledger 1", b"ledger 0"), 1, "is not a ledger"),
         (HEAD.replace(b"ledger 1", b"ledger " + b"9" * 6000), 1, "is not a ledger"),
         (b"\xef\xbb\xbf" + HEAD, 1, "byte order mark"),

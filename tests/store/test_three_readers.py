@@ -22,10 +22,11 @@ from tests.store.disks import SetClock, sheet
 LEDGERS = 1000
 SALT = "5a" * 16
 HOSTILE = [
-    "", " ", "  two  ", "null", "~", "NO", "yes", "12:34", "0o17", "1e3", "- ", "- {", "# not a comment", "a: b", "a #b", "'",
-    '"', '\\"', "\\", "\\n", "\\u0041", "{}", "[x]", "}, ", ": ", ", ", '", "chain": "0123456789abcdef"}', "---", "...", "%YAML",
-    "&a", "*a", "!!str x", "| ", "> ", "\u00a0", "\u00ad", "\u200b", "\u200f", "\u202e", "\u2066", "\ufeff", "\ufffd", "é", "e\u0301",
-    "ß", "雪", "🎿", "👩\u200d🏫", "\U0010fffd", "\ufdfa", "\u0e33", "x" * 200, "[/bold]", "\x1b[2J", "\x7f", "\x85", "\u2028",
+    "", " ", "  two  ", "null", "~", "NO", "yes", "12:34", "0o17", "1e3", "- ", "- {", "# not a comment",
+    "a: b", "a #b", "'", '"', '\\"', "\\", "\\n", "\\u0041", "{}", "[x]", "}, ", ": ", ", ",
+    '", "chain": "0123456789abcdef"}', "---", "...", "%YAML", "&a", "*a", "!!str x", "| ", "> ", "\u00a0",
+    "\u00ad", "\u200b", "\u200f", "\u202e", "\u2066", "\ufeff", "\ufffd", "é", "e\u0301", "ß", "雪", "🎿",
+    "👩\u200d🏫", "\U0010fffd", "\ufdfa", "\u0e33", "x" * 200, "[/bold]", "\x1b[2J", "\x7f", "\x85", "\u2028",
     "\u2029", "\ufffe", "\uffff", "\x00", "\x07", "\n", "\t", "\r\n", "\U0001fffe", "\ufdd0",
 ]  # fmt: skip
 
@@ -94,7 +95,13 @@ def test_a_thousand_ledgers_of_hostile_text_read_the_same_three_ways() -> None:
 
 
 def test_every_character_a_file_can_hold_reads_the_same_three_ways() -> None:
-    codes = [*range(0x20), *range(0x7F, 0x2070), *range(0xFDC0, 0xFE10), *range(0xFE70, 0x10010), *range(0x10FFF0, 0x110000)]
+    codes = [
+        *range(0x20),
+        *range(0x7F, 0x2070),
+        *range(0xFDC0, 0xFE10),
+        *range(0xFE70, 0x10010),
+        *range(0x10FFF0, 0x110000),
+    ]
     texts = ["".join(map(chr, codes[start : start + 1500])) for start in range(0, len(codes), 1500)]
     facts = read_three_ways(raw_ledger([{"kind": "observation", "text": text} for text in texts]))
     assert [fact.text for fact in facts] == texts

@@ -1,0 +1,243 @@
+"""Commands for a whole course: demo, open, check, merge, seal, verify."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from assess.cli.options import As, CourseFolderPath, Json, Plain, ask_who
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+
+__all__ = ["add_to", "hint_at_findings"]
+
+
+def demo(
+    folder: Annotated[Path, typer.Option("--dir", metavar="DIR", help="Where the copy goes.")] = Path("assess-sample"),
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Try the program on a copy of the sample course.
+
+    The copy is opened on screen as A1, or as --as says; a copy that is there already is opened as it is.
+    Without a terminal, or with --json, the results of a passing copy are printed and nothing is kept.
+    """
+    import tempfile
+
+    from assess.cli.say import on_terminal
+    from assess.desk.demo import SAMPLE_PERSON, sample_copy
+
+    who = as_id or SAMPLE_PERSON
+    if as_json or not on_terminal():
+        from assess.cli.outcomes import print_results
+
+        with tempfile.TemporaryDirectory(prefix="assess-") as passing:
+            return print_results(sample_copy(Path(passing) / "sample"), who, as_json=as_json)
+    return _at_course(sample_copy(folder), who, None, as_json=as_json, plain=plain)
+
+
+def open_(
+    path: Annotated[Path, typer.Argument(metavar="PATH", help="A course folder, or a sheet in one.")],
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Open a course, or a sheet of one, on screen.
+
+    With --plain or --json, or without a terminal, the course board or the sheet is printed instead. Of a
+    rubric its text is shown, as `assess rubric show` does.
+    """
+    from assess.desk.opening import place_of
+    from assess.records.errors import UsageError
+
+    place = place_of(path)
+    if place.kind == "rubric":
+        from assess.cli.rubrics import show
+
+        return show(path, as_id=as_id, as_json=as_json, plain=plain)
+    if place.course is None:
+        raise UsageError(f"{path} lies in no course folder", todo="name a course folder, or `assess check` the file")
+    sheet = (place.task, place.candidate) if place.is_sheet else None
+    return _at_course(place.course, as_id, sheet, as_json=as_json, plain=plain)
+
+
+def _at_course(root: Path, as_id: str | None, sheet: tuple[str, str] | None, *, as_json: bool, plain: bool) -> int:
+    """Open a course on screen, or print where there is no screen to be had or none is wanted."""
+    from assess.cli.say import complain, on_terminal
+    from assess.desk.opening import need_rubrics, open_course
+
+    screen = on_terminal() and not (as_json or plain)
+    desk = open_course(root, as_id, ask=ask_who, sits_down=screen)
+    try:
+        need_rubrics(desk)
+        hint_at_findings(desk, root)
+        if screen:
+            from assess.tui.app import run
+
+            return run(desk, _start(desk, sheet))
+        _print_place(desk, sheet, as_json=as_json)
+    finally:
+        if not desk.close():
+            complain("NOT SAVED: something could not be written; look at the disk")
+    return 0
+
+
+def _start(desk: Desk, sheet: tuple[str, str] | None) -> Any:
+    """Where the screens begin: on the board, on a lesson's sheet, or on the run sheet of a task."""
+    if sheet is None:
+        return "board"
+    return ("lesson", *sheet) if desk.task(sheet[0]).lesson else ("task", sheet[0])
+
+
+def _print_place(desk: Desk, sheet: tuple[str, str] | None, *, as_json: bool) -> None:
+    from assess.cli.board_lines import board_json, board_lines
+    from assess.cli.say import show_json, show_lines
+    from assess.cli.sheet_lines import sheet_json, sheet_lines
+
+    if sheet is not None:
+        slot = desk.slot(*sheet)
+        if as_json:
+            show_json(sheet_json(slot))
+        else:
+            show_lines(sheet_lines(slot))
+    elif as_json:
+        show_json(board_json(desk.board()))
+    else:
+        show_lines(board_lines(desk.board()))
+
+
+def hint_at_findings(desk: Desk, root: Path) -> None:
+    """Say on stderr that `check` would find something wrong, as far as this person may be told."""
+    from assess.cli.say import complain
+    from assess.desk.checking import course_findings
+
+    wrong = sum(not problem.doubt for problem in course_findings(desk))
+    if wrong:
+        complain(
+            f"{root}: {wrong} thing{'s are' if wrong > 1 else ' is'} wrong in this course; see `assess check {root}`"
+        )
+
+
+def check(
+    paths: Annotated[list[Path], typer.Argument(metavar="PATH...", help="Course folders, sheets, rubrics.")],
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Say everything that is wrong with courses and files.
+
+    Each finding has its file and line; what is marked `look:` makes nothing unusable.
+    Ends with 1 when something is wrong.
+    """
+    from assess.cli.problem_lines import problem_json, problem_line
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.checking import check_paths
+
+    report = check_paths(paths, as_id, ask=ask_who)
+    if as_json:
+        show_json({"findings": [problem_json(p) for p in report.findings], "not_read": list(report.not_read)})
+        return 0 if report.clean else 1
+    show_lines(problem_line(problem) for problem in report.findings)
+    for path in report.not_read:
+        show_lines([f"{path}: of a slot that not everybody has locked only your own sheet is read here"])
+    wrong = sum(not problem.doubt for problem in report.findings)
+    looks = len(report.findings) - wrong
+    show_lines([f"{wrong or 'nothing'} wrong" + (f", {looks} to look at" if looks else "")])
+    return 0 if report.clean else 1
+
+
+def merge(
+    into: Annotated[Path, typer.Argument(metavar="INTO", help="The course folder that receives.")],
+    froms: Annotated[list[Path], typer.Argument(metavar="FROM...", help="Copies of it from other devices.")],
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Bring copies of one course from several devices together.
+
+    Nothing is overwritten: where two devices wrote different things under one name, both stay and are named.
+    The order does not matter, and merging twice changes nothing.
+    """
+    from assess.cli.problem_lines import problem_json, problem_line
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.merging import merge_courses
+
+    told = merge_courses(into, froms, as_id, ask=ask_who)
+    wrong = any(not problem.doubt for problem in told.problems)
+    if as_json:
+        show_json({"taken": list(told.taken), "findings": [problem_json(problem) for problem in told.problems]})
+        return 1 if wrong else 0
+    show_lines(f"taken: {name}" for name in told.taken)
+    show_lines(problem_line(problem) for problem in told.problems)
+    if not told.taken:
+        show_lines(["nothing new"])
+    return 1 if wrong else 0
+
+
+def seal(course: CourseFolderPath, as_id: As = None, as_json: Json = False, plain: Plain = False) -> int:
+    """Record how far every record of the course goes now.
+
+    Whoever cuts or rewrites a record afterwards is found by `assess verify`.
+    """
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.opening import open_course
+    from assess.desk.sealing import seal as seal_records
+
+    desk = open_course(course, as_id, act=True, ask=ask_who)
+    try:
+        file = seal_records(desk)
+    finally:
+        desk.close()
+    if as_json:
+        show_json({"course": desk.course.id, "by": desk.who, "seal": file})
+    else:
+        show_lines([f"sealed by {desk.who}: {course / file}"])
+    return 0
+
+
+def verify(course: CourseFolderPath, as_id: As = None, as_json: Json = False, plain: Plain = False) -> int:
+    """Say whether every record is as it was written.
+
+    A chain finds damage; somebody who rewrites a whole record is found by a lock or seal in another file only.
+    Ends with 1 when something does not hold.
+    """
+    from assess.cli.problem_lines import problem_json, problem_line
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.opening import open_course
+    from assess.desk.sealing import verify as verify_records
+
+    desk = open_course(course, as_id, ask=ask_who)
+    try:
+        found = verify_records(desk)
+    finally:
+        desk.close()
+    if as_json:
+        show_json(
+            {
+                "course": desk.course.id,
+                "holds": found.holds,
+                "ledgers": found.ledgers,
+                "not_anchored": list(found.not_anchored),
+                "findings": [problem_json(problem) for problem in found.problems],
+            }
+        )
+        return 0 if found.holds else 1
+    show_lines(problem_line(problem) for problem in found.problems)
+    show_lines(f"not yet anchored: {name}" for name in found.not_anchored)
+    word = "every record you may read is as it was written" if found.holds else "not everything holds"
+    show_lines([f"{word} ({found.ledgers} records)"])
+    return 0 if found.holds else 1
+
+
+def add_to(app: typer.Typer) -> None:
+    """Put these commands into the program."""
+    app.command("demo")(demo)
+    app.command("open")(open_)
+    app.command("check")(check)
+    app.command("merge")(merge)
+    app.command("seal")(seal)
+    app.command("verify")(verify)

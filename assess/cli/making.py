@@ -1,0 +1,83 @@
+"""Commands that make something to start from: new, schema."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from assess.cli.options import As, Json, Plain
+
+__all__ = ["add_to"]
+
+
+def new_course(
+    path: Annotated[Path, typer.Argument(metavar="PATH", help="A folder that does not exist yet.")],
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Make a course folder with one day, two candidates, two assessors and a rubric, to be filled in."""
+    from datetime import datetime
+
+    from assess.desk.scaffold import new_course as make
+
+    return _made(make(path, datetime.now().astimezone().date()), as_json=as_json)
+
+
+def new_rubric(
+    path: Annotated[Path, typer.Argument(metavar="PATH", help="A file that does not exist yet: r-1.yaml")],
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Make a small rubric in which every sentence waits to be replaced."""
+    from assess.desk.scaffold import new_rubric as make
+
+    return _made(make(path), as_json=as_json)
+
+
+def _made(files: Iterable[Path], *, as_json: bool) -> int:
+    from assess.cli.say import show_json, show_lines
+
+    if as_json:
+        show_json({"made": [str(file) for file in files]})
+    else:
+        show_lines(f"made {file}" for file in files)
+    return 0
+
+
+def schema(
+    name: Annotated[
+        str | None, typer.Argument(metavar="NAME", help="Which file's schema; without it, the names.")
+    ] = None,
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Print the JSON Schema (2020-12) of a kind of file.
+
+    Without a name, the names of all schemas; with --json and without a name, all schemas.
+    """
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.schemas import SCHEMA_NAMES
+    from assess.desk.schemas import schema as schema_of
+
+    if name is not None:
+        show_json(schema_of(name))
+    elif as_json:
+        show_json({each: schema_of(each) for each in SCHEMA_NAMES})
+    else:
+        show_lines(SCHEMA_NAMES)
+    return 0
+
+
+def add_to(app: typer.Typer) -> None:
+    """Put these commands into the program."""
+    new = typer.Typer(help="Make a course or a rubric to start from.", rich_markup_mode=None, no_args_is_help=True)
+    new.command("course")(new_course)
+    new.command("rubric")(new_rubric)
+    app.add_typer(new, name="new")
+    app.command("schema")(schema)

@@ -1,0 +1,96 @@
+"""Outcomes as plain lines: what is missing first, then candidate by candidate."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+
+__all__ = ["outcome_lines"]
+
+CAUTION = "People decide: this is what the rules give on the marks as they stand. Nothing here is signed."
+_WORDS = {
+    "passed": "passed",
+    "not_passed": "not passed",
+    "third_look": "third look",
+    "open": "open",
+    "void": "void",
+    None: "not released",
+}
+
+
+def outcome_lines(desk: Desk, document: dict[str, Any]) -> Iterator[str]:
+    """The lines for a document of `assess.desk.outcomes.results_json`."""
+    yield CAUTION
+    yield f"{desk.course.title}, {document['course']}"
+    due, unseen = _due(document), _open(document)
+    if due:
+        yield ""
+        yield "Due for moderation, before anything is signed:"
+        yield from due
+    if unseen:
+        yield ""
+        yield "Open:"
+        yield from unseen
+    for candidate in document["candidates"]:
+        yield ""
+        yield f"{desk.bib(candidate['id'])} {desk.name(candidate['id'])} ({candidate['id']})"
+        width = max((len(name) for name in candidate["modules"]), default=0)
+        for name, module in candidate["modules"].items():
+            yield f"  {name:<{width}}  {_module(module)}"
+
+
+def _due(document: dict[str, Any]) -> list[str]:
+    return [
+        f"  {candidate['id']} {name}: {', '.join(module['moderation_due'])}"
+        for candidate in document["candidates"]
+        for name, module in candidate["modules"].items()
+        if module["moderation_due"]
+    ]
+
+
+def _open(document: dict[str, Any]) -> list[str]:
+    return [
+        f"  {candidate['id']} {name}: {'; '.join(module['reasons']) or 'no reason told'}"
+        for candidate in document["candidates"]
+        for name, module in candidate["modules"].items()
+        if module["outcome"] == "open"
+    ]
+
+
+def _module(module: dict[str, Any]) -> str:
+    """`third look  mean 3.38 of 4 sheets, line 3.5, band 0.275; in the band; reach 2.58 to 4.25`."""
+    word = _WORDS[module["outcome"]]
+    if module["outcome"] is None:
+        return "; ".join(module["reasons"]) or word
+    parts = [_mean(module), *module["reasons"]]
+    if module["open_needs"]:
+        parts.append(f"would be closed by {', '.join(module['open_needs'])}")
+    if module["breach"]:
+        parts.append(f"{module['breach']['must_not']}, {module['breach']['state'].replace('-', ' ')}")
+    if module["moderation_due"]:
+        parts.append(f"due for moderation: {', '.join(module['moderation_due'])}")
+    if module["reach"]:
+        parts.append(f"a third look can lead to {module['reach'][0]} to {module['reach'][1]}")
+    if module["flips_with"]:
+        parts.append(module["flips_with"])
+    return f"{word:<10}  {'; '.join(part for part in parts if part)}"
+
+
+def _mean(module: dict[str, Any]) -> str:
+    if module["mean"] is None:
+        return "no mean"
+    sheets = f"{module['n_sheets']} sheet{'s' if module['n_sheets'] != 1 else ''}"
+    band = f", band {module['band']}" if module["band"] else ""
+    return f"mean {module['mean']} of {sheets}, line {_line(module['line'])}{band}"
+
+
+def _line(exact: str) -> str:
+    """The pass line as people write it: `7/2` is 3.5."""
+    from fractions import Fraction
+
+    line = Fraction(exact)
+    shown = f"{float(line):g}"
+    return shown if Fraction(shown) == line else exact

@@ -1,0 +1,1 @@
+"""Screens and widgets: shows what the desk says, sends what the person does."""

@@ -1,0 +1,136 @@
+"""Every act of every screen, once: its id, words, keys and where it may be done.
+
+Key line, help, the list of acts, the numbered list and the keymap all read this table; a
+screen does an act in its method `act_<name>`, called with the key that was pressed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["ACTS", "PLACES", "Act", "act", "acts_at"]
+
+PLACES = ("board", "run", "thin", "full", "levels", "lock", "outcomes", "morning", "help")
+_ALL = frozenset(PLACES)
+_LESSON = frozenset({"thin", "full"})
+_MARKING = frozenset({"run", "thin", "full", "levels"})
+_SHEET = frozenset({"run", "levels"})
+DIGITS = tuple("123456789")
+
+
+@dataclass(frozen=True)
+class Act:
+    """One thing a person can do.
+
+    id: `area.name`, the name a keymap uses. keys: as Textual names them, the first one is shown.
+    where: the places it can be done. needs: the name of a condition the screen answers
+    (`may_<needs>`: empty, or why not). foot: its short word in the key line, if it stands there.
+    repeats: a held key may repeat it.
+    """
+
+    id: str
+    title: str
+    help: str
+    keys: tuple[str, ...]
+    where: frozenset[str]
+    needs: str = ""
+    foot: str = ""
+    repeats: bool = False
+
+    @property
+    def method(self) -> str:
+        """The name of the screen's method that does it."""
+        return "act_" + self.id.partition(".")[2].replace("-", "_")
+
+
+ACTS: tuple[Act, ...] = (
+    # --- marking ---
+    Act("run.level", "level", "give the level on this criterion and move on", DIGITS, _SHEET, "write"),
+    Act("run.not-observed", "not seen", "it could have been seen and was not: never a number", ("0",), _SHEET, "write"),
+    Act(
+        "run.not-applicable", "not applicable", "it cannot exist here; the reason is asked once per task",
+        ("full_stop",), _SHEET, "write",
+    ),
+    Act(
+        "mark.breach", "safety breach", "report it now; what, where and who can follow later",
+        ("g", "slash"), _MARKING, "write", "breach",
+    ),
+    Act("mark.undo", "undo", "take the latest act back, as often as you like", ("u", "asterisk"), _MARKING, foot="undo"),
+    Act("lesson.criterion", "criterion", "choose the criterion that + or - is about", DIGITS, _LESSON),
+    Act("lesson.for", "seen for", "seen now, for the chosen criterion", ("plus", "equals_sign"), _LESSON, "write"),
+    Act("lesson.against", "seen against", "seen now, against the chosen criterion", ("minus",), _LESSON, "write"),
+    Act("lesson.drill", "drill", "a drill begins now", ("d",), _LESSON, "write", "drill"),
+    Act("lesson.practise", "practising", "practising, or not practising any more", ("space", "0"), _LESSON, "write", "practice"),
+    Act(
+        "run.belongs", "marks belong to", "these marks belong to another bib; when both have marks they change places",
+        ("x",), frozenset({"run"}), "write", "whose",
+    ),
+    Act(
+        "run.order", "order", "later, now, absent, withdrawn, moved, back again", ("o",), frozenset({"run"}),
+        foot="order",
+    ),
+    Act("mark.note", "note", "one line about what was seen; the digits do not wait for it", ("n",), _MARKING, "write", "note"),
+    Act("run.jump", "go to bib", "go to a bib by its number", ("b", "minus"), frozenset({"run"}), foot="bib"),
+    Act("lesson.end", "end", "the session ends, and why", ("e",), _LESSON, "write", "end"),
+    Act("lesson.full", "full view", "the full view, or the thin one again", ("f",), _LESSON, foot="view"),
+    Act("lesson.levels", "give levels", "the criteria with their levels", ("m",), _LESSON, foot="levels"),
+    Act("lesson.start", "start", "the session starts now, or started some minutes ago", ("s",), _LESSON, "write", "start"),
+    Act("mark.lock", "lock", "what is missing first; then Enter locks", ("k", "enter"), _MARKING, foot="lock"),
+    Act("mark.tag", "tag", "a short tag by its first letters", ("t",), _MARKING, "write"),
+    Act("run.again", "another run", "the next run of the task, or a re-run with its reason", ("r",), frozenset({"run"})),
+    Act("mark.view", "viewpoint", "from where you watch from now on", ("v",), _MARKING, "write"),
+    Act("run.other", "other row", "the other of the two rows touched last", ("tab",), frozenset({"run"})),
+    Act("run.descriptors", "all levels", "every level of this criterion in full, or three again", ("h",), _SHEET),
+    Act("run.overall", "overall", "the one level that stands for several runs", ("a",), frozenset({"run"}), "overall"),
+    Act("mark.facts", "facts of a breach", "complete a reported breach", ("c",), _MARKING | {"lock"}, "write"),
+    Act("run.up", "row up", "the row above", ("up",), _SHEET, repeats=True),
+    Act("run.down", "row down", "the row below", ("down",), _SHEET, repeats=True),
+    Act("run.left", "cell left", "the criterion before", ("left",), frozenset({"run"}), repeats=True),
+    Act("run.right", "cell right", "the criterion after", ("right",), frozenset({"run"}), repeats=True),
+    # --- in the minutes after a lesson ---
+    Act("lesson.named", "fault named", "a fault the candidate named, or a cause ruled out", ("w",), _LESSON, "write"),
+    Act("lesson.safety", "safety list", "done, missed, violated or not applicable", ("l",), _LESSON, "write"),
+    Act("lesson.plan", "plan", "the plan the candidate handed in", ("p",), _LESSON, "write"),
+    Act("lesson.question", "question", "a question asked after, and how it was answered", ("a",), _LESSON, "write"),
+    Act("lesson.learner", "which learner", "what follows is about this learner", ("o",), _LESSON),
+    Act("lesson.use", "use of time", "talk, waiting, lift, moving or a pause begins or stops", ("i",), _LESSON, "write"),
+    # --- before the lock ---
+    Act("lock.this", "lock", "this is my sheet", ("enter", "k"), frozenset({"lock"}), foot="locks it"),
+    Act("lock.all", "lock all without holes", "every sheet of this task that lacks nothing", ("a", "asterisk"), frozenset({"lock"}), foot="lock all without holes"),
+    # --- board ---
+    Act("board.open", "open", "open the chosen task", ("enter",), frozenset({"board"}), foot="open"),
+    Act("board.number", "task by number", "open the task with this number", DIGITS, frozenset({"board"})),
+    Act("board.up", "up", "the task before", ("up",), frozenset({"board", "morning", "outcomes"}), repeats=True),
+    Act("board.down", "down", "the task after", ("down",), frozenset({"board", "morning", "outcomes"}), repeats=True),
+    Act("board.morning", "morning record", "weather, bulletin as read, patrol, radio", ("m",), frozenset({"board"}), foot="morning"),
+    Act("board.stop", "interruption", "wind, lift, fog, patrol: what stopped the work", ("i",), frozenset({"board"}), foot="interruption"),
+    Act("board.outcomes", "outcomes", "what the rules give, as far as it may be seen", ("r",), frozenset({"board"}), foot="outcomes"),
+    Act("morning.line", "line by number", "write this line", DIGITS, frozenset({"morning"})),
+    Act("morning.write", "write", "write the chosen line", ("enter",), frozenset({"morning"}), foot="write"),
+    # --- everywhere ---
+    Act("any.scroll-down", "further down", "the next page", ("pagedown",), _ALL, repeats=True),
+    Act("any.scroll-up", "further up", "the page before", ("pageup",), _ALL, repeats=True),
+    Act("any.find", "find an act", "type the first letters of what you want to do", ("f2", "ctrl+p"), _ALL - {"help"}),
+    Act("any.theme", "colours", "dark, light or outdoor", ("f3",), _ALL - {"help"}),
+    Act("any.back", "back", "leave this screen; nothing is lost", ("q",), _MARKING - {"levels"} | {"board"}),
+    Act(
+        "view.back", "back", "back to where you came from", ("escape", "q", "minus"),
+        frozenset({"lock", "outcomes", "morning", "help", "levels"}), foot="back",
+    ),
+    Act(
+        "any.menu", "more", "the other acts as a numbered list", ("plus",),
+        frozenset({"board", "run", "levels", "lock", "outcomes", "morning"}), foot="more",
+    ),
+    Act("lesson.menu", "more", "the other acts as a numbered list", ("full_stop",), _LESSON, foot="more"),
+    Act("any.help", "help", "every act of this screen with its keys", ("question_mark", "f1"), _ALL - {"help"}, foot="help"),
+)  # fmt: skip
+
+
+def acts_at(place: str) -> tuple[Act, ...]:
+    """The acts of one place, in the order of the table."""
+    return tuple(item for item in ACTS if place in item.where)
+
+
+def act(ident: str) -> Act:
+    """The act with this id. Raises KeyError if there is none."""
+    return {item.id: item for item in ACTS}[ident]

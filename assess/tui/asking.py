@@ -1,0 +1,202 @@
+"""What the tray can ask, without a widget: a numbered list, a number, a line of text, a name by its first letters."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from assess.tui.shown import NOTHING, Content, joined, lines, shown
+
+__all__ = ["Answer", "Ask", "ListAsk", "NumberAsk", "Option", "SearchAsk", "TextAsk"]
+
+PAGE = 9
+LEAVING = frozenset({"escape", "minus"})
+
+
+@dataclass(frozen=True)
+class Option:
+    """A line of a list: the words, what choosing it gives, and a remark behind."""
+
+    words: str
+    value: Any
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The end of an ask; `value` is None when it was left."""
+
+    value: Any = None
+
+
+class Ask(Protocol):
+    """One question in the tray."""
+
+    title: str
+    typing: bool
+
+    def press(self, key: str) -> Answer | bool:
+        """An Answer ends it; True: understood, ask on; False: not a key of this question."""
+
+    def body(self, width: int) -> Content:
+        """The lines under the title."""
+
+
+class ListAsk:
+    """A numbered list: a digit picks, 0 turns to the next nine, arrows and Enter work too."""
+
+    typing = False
+
+    def __init__(self, title: str, options: Sequence[Option]) -> None:
+        self.title, self.options = title, tuple(options)
+        self.first, self.at = 0, 0
+
+    def _page(self) -> tuple[Option, ...]:
+        return self.options[self.first : self.first + PAGE]
+
+    def press(self, key: str) -> Answer | bool:
+        """A digit, an arrow, Enter, or a key that leaves."""
+        if key in LEAVING:
+            return Answer()
+        if key == "0" and len(self.options) > PAGE:
+            self.first = self.first + PAGE if self.first + PAGE < len(self.options) else 0
+            self.at = 0
+            return True
+        if key in ("up", "down"):
+            self.at = (self.at + (1 if key == "down" else -1)) % len(self._page())
+            return True
+        if key == "enter":
+            return Answer(self._page()[self.at].value)
+        if key.isdigit():
+            chosen = int(key) - 1
+            return Answer(self._page()[chosen].value) if 0 <= chosen < len(self._page()) else True
+        return False
+
+    def body(self, width: int) -> Content:
+        """A line per option, and how to see more."""
+        drawn = []
+        for index, option in enumerate(self._page()):
+            head = shown(f"{'>' if index == self.at else ' '}{index + 1} ", "bold $mark")
+            words = shown(option.words, "$ink", cells=width - 4)
+            room = width - 4 - words.cell_length - 3
+            remark = shown(f"   {option.remark}", "$soft", cells=room + 3) if option.remark and room > 6 else NOTHING
+            drawn.append(joined([head, words, remark]))
+        if len(self.options) > PAGE:
+            pages = -(-len(self.options) // PAGE)
+            drawn.append(shown(f" 0 more ({self.first // PAGE + 1} of {pages})", "$mark"))
+        return lines(drawn)
+
+
+class NumberAsk:
+    """A number; it ends by itself as soon as no longer number could be meant."""
+
+    typing = False
+
+    def __init__(self, title: str, known: Sequence[int], remark: str = "") -> None:
+        self.label, self.remark = title, remark
+        self.known = tuple(str(number) for number in known)
+        self.digits = ""
+
+    @property
+    def title(self) -> str:
+        """The question with what is typed so far."""
+        return f"{self.label} {self.digits}_"
+
+    def press(self, key: str) -> Answer | bool:
+        """Digits, Enter, Backspace, or a key that leaves."""
+        if key in LEAVING:
+            return Answer()
+        if key == "enter":
+            return Answer(int(self.digits) if self.digits else None)
+        if key == "backspace":
+            self.digits = self.digits[:-1]
+            return True
+        if not key.isdigit() or len(key) > 1:
+            return False
+        self.digits += key
+        longer = any(number.startswith(self.digits) and number != self.digits for number in self.known)
+        return True if longer else Answer(int(self.digits))
+
+    def body(self, width: int) -> Content:
+        """What the number is about."""
+        return shown(self.remark, "$soft", cells=width)
+
+
+class TextAsk:
+    """A line of text; Enter ends it, Esc leaves it with what was typed kept as a draft."""
+
+    typing = True
+
+    def __init__(self, title: str, draft: str = "", remark: str = "") -> None:
+        self.title, self.text, self.remark = title, draft, remark
+
+    def press(self, key: str) -> Answer | bool:
+        """Only Enter and Esc; all else is text."""
+        if key == "escape":
+            return Answer()
+        return Answer(self.text) if key == "enter" else False
+
+    def body(self, width: int) -> Content:
+        """What the line is for."""
+        return shown(self.remark, "$soft", cells=width)
+
+
+class SearchAsk:
+    """Something by its first letters: the matches stand below, arrows choose, Enter takes; free text if allowed."""
+
+    typing = True
+    SHOWN = 6
+
+    def __init__(
+        self, title: str, options: Sequence[Option], *, free: Callable[[str], Any] | None = None, remark: str = ""
+    ) -> None:
+        self.title, self.options, self.free, self.remark = title, tuple(options), free, remark
+        self.text, self.at = "", 0
+
+    def matches(self) -> list[Option]:
+        """Options with a word that begins so; those that begin so themselves come first."""
+        want = self.text.casefold().strip()
+        heads = [item for item in self.options if item.words.casefold().startswith(want)]
+        words = [
+            item
+            for item in self.options
+            if item not in heads and any(word.startswith(want) for word in f"{item.words} {item.remark}".casefold().split())
+        ]
+        return [*heads, *words] if want else list(self.options)
+
+    def typed(self, text: str) -> None:
+        """The text as it stands now."""
+        self.text, self.at = text, 0
+
+    def press(self, key: str) -> Answer | bool:
+        """Arrows choose; Enter takes the chosen match, or the text itself where that is allowed."""
+        found = self.matches()[: self.SHOWN]
+        if key == "escape":
+            return Answer()
+        if key in ("up", "down") and found:
+            self.at = (self.at + (1 if key == "down" else -1)) % len(found)
+            return True
+        if key == "enter":
+            if found:
+                return Answer(found[self.at].value)
+            return Answer(self.free(self.text)) if self.free and self.text.strip() else True
+        return False
+
+    def body(self, width: int) -> Content:
+        """The matches, or what Enter does when there is none."""
+        found = self.matches()[: self.SHOWN]
+        drawn = [
+            joined(
+                [
+                    shown("> " if index == self.at else "  ", "bold $mark"),
+                    shown(item.words, "$ink", cells=28, fill=bool(item.remark)),
+                    shown(item.remark, "$soft", cells=max(0, width - 31)),
+                ]
+            )
+            for index, item in enumerate(found)
+        ]
+        if not found:
+            none = "Enter takes it as typed" if self.free else "nothing begins so"
+            drawn.append(shown(f"  {none}", "$soft"))
+        return lines(drawn)

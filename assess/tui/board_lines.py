@@ -1,0 +1,96 @@
+"""The lines of the course board: pure, from the board the desk gives."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assess.tui.shown import Content, joined, shown
+
+if TYPE_CHECKING:
+    from assess.desk.board import Board, CandidateLine, TaskLine
+
+__all__ = ["candidate_lines", "programme_lines", "remark_lines"]
+
+
+def programme_lines(board: Board, at: int, width: int) -> list[Content]:
+    """Days with their tasks, numbered; how many sheets are locked, mine and all."""
+    room = max(12, width - 6 - 12)
+    drawn = []
+    head = joined([shown("locked", "$soft", cells=room + 6, fill=True), shown("  mine   all", "$soft")])
+    number = 0
+    for day in board.days:
+        if not day.tasks:
+            continue
+        drawn.append(shown(f"Day {day.day} · {day.date}", "bold $mark", cells=width))
+        for task in day.tasks:
+            drawn.append(_task(task, number, number == at, room))
+            number += 1
+    return [head, *drawn]
+
+
+def _task(task: TaskLine, number: int, here: bool, room: int) -> Content:
+    digit = str(number + 1) if number < 9 else " "
+    mine = f"{task.mine_locked}/{task.mine}" if task.mine else "-"
+    done = task.mine and task.mine_locked == task.mine
+    return joined(
+        [
+            shown(f"{'>' if here else ' '}{digit} ", "bold $mark"),
+            shown(f"{task.id} {task.title}", "bold" if here else "", cells=room + 3, fill=True),
+            shown(f"{mine:>6}", "$good" if done else "bold" if task.mine else "$soft"),
+            shown(f"{task.all_locked}/{task.slots}".rjust(6), "$soft"),
+        ]
+    )
+
+
+def candidate_lines(board: Board, width: int) -> list[Content]:
+    """Candidates: what of them is mine and open, what is locked, and module words once they may be seen."""
+    name = max(8, min(18, width - 28))
+    drawn = [joined([shown("", cells=6 + name, fill=True), shown("mine", "$soft")])]
+    return drawn + [_candidate(line, name, width - 7 - name) for line in board.candidates]
+
+
+def _candidate(line: CandidateLine, name: int, room: int) -> Content:
+    parts = [shown(f"{line.bib:>4}  ", "$mark"), shown(line.name, cells=name, fill=True), shown(" ")]
+    parts.append(_mine(line, room))
+    return joined(parts)
+
+
+def _mine(line: CandidateLine, room: int) -> Content:
+    if line.words:
+        words = ", ".join(f"{module} {word.replace('_', ' ')}" for module, word in line.words.items())
+        return shown(words, cells=room)
+    if line.standing in ("withdrawn", "absent"):
+        return shown(line.standing, "bold $warn", cells=room)
+    still = [task for task, state in line.states.items() if state == "open"]
+    done = [task for task, state in line.states.items() if state == "locked"]
+    if not line.states:
+        return shown("not mine", "$soft", cells=room)
+    told = f"open {' '.join(still)}" if still else ""
+    locked = f"locked {' '.join(done)}" if done else ""
+    both = " · ".join(part for part in (told, locked) if part)
+    if len(both) > room and still and done:
+        both = f"{told} · {len(done)} locked"
+    return shown(both, "" if still else "$good", cells=room)
+
+
+def remark_lines(board: Board) -> list[Content]:
+    """What is missing first, then whom I may not mark, learners used too often, and the morning."""
+    drawn: list[Content] = []
+    groups = (
+        ("Mine to do", "bold $warn", board.holes),
+        ("Not mine to mark", "bold $mark", board.barred),
+        ("Learners", "bold $warn", board.learners),
+        ("Set aside, not read", "bold $bad", board.set_aside),
+    )
+    for head, style, told in groups:
+        if told:
+            drawn.append(shown(head, style))
+            drawn += [shown(f"  {text}") for text in told]
+    if board.copies_warning:
+        drawn.append(shown(board.copies_warning, "bold $warn"))
+    if board.morning:
+        drawn.append(shown("Morning", "bold $mark"))
+        drawn += [joined([shown(f"  {label}: ", "$soft"), shown(value)]) for label, value in board.morning]
+    else:
+        drawn.append(shown("Morning: nothing recorded today; m writes it", "$soft"))
+    return drawn

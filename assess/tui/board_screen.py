@@ -1,0 +1,162 @@
+"""The course board, the way in: programme, candidates, what is still mine to do, the morning."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from textual.containers import Horizontal, VerticalScroll
+from textual.widget import Widget
+
+from assess.records.errors import Refusal
+from assess.tui.asking import Option
+from assess.tui.board_lines import candidate_lines, programme_lines, remark_lines
+from assess.tui.desk_screen import DeskScreen
+from assess.tui.line import Line
+from assess.tui.shown import lines
+
+if TYPE_CHECKING:
+    from assess.desk.board import Board, TaskLine
+
+__all__ = ["BoardScreen"]
+
+CAUSES = {
+    "wind": "wind", "lift": "lift", "fog": "fog", "patrol": "patrol or operator", "injury": "injury",
+    "course-stopped": "the course is stopped", "other": "something else",
+}  # fmt: skip
+
+
+class BoardScreen(DeskScreen):
+    """A digit or Enter opens a task; holes stand before anything else below."""
+
+    DEFAULT_CSS = """
+    BoardScreen #board-top { height: auto; }
+    BoardScreen #programme { height: auto; width: 45%; padding: 0 1 0 0; }
+    BoardScreen #candidates { height: auto; width: 1fr; }
+    BoardScreen #board-all { height: 1fr; padding: 0 1; }
+    BoardScreen #remarks { height: auto; padding: 1 0 0 0; text-wrap: wrap; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.board: Board | None = None
+        self.at = 0
+
+    @property
+    def place(self) -> str:
+        """The board."""
+        return "board"
+
+    @property
+    def tasks(self) -> list[TaskLine]:
+        """All tasks in the order of the days."""
+        return [task for day in self.board.days for task in day.tasks] if self.board else []
+
+    def title_words(self) -> str:
+        """Who sits here, at which course."""
+        who = f"{self.desk.who} {self.desk.name(self.desk.who)}" if self.desk.who else "looking only"
+        return f"{self.desk.course.title} · {who}"
+
+    def body(self) -> Iterable[Widget]:
+        """Programme and candidates side by side, the rest below."""
+        scroll = VerticalScroll(
+            Horizontal(Line(ident="programme"), Line(ident="candidates"), id="board-top"),
+            Line(ident="remarks"),
+            id="board-all",
+            classes="scrolls",
+        )
+        scroll.can_focus = False
+        yield scroll
+
+    def draw(self) -> None:
+        """Ask the desk again and show it."""
+        first = self.board is None
+        self.board = self.desk.board()
+        if first:
+            mine = (index for index, task in enumerate(self.tasks) if task.mine > task.mine_locked)
+            self.at = next(mine, 0)
+        self._show()
+
+    def on_resize(self, event: object) -> None:
+        """Lay out again."""
+        super().on_resize(event)  # type: ignore[arg-type]
+        self._show()
+
+    def _show(self) -> None:
+        if self.board is None:
+            return
+        room = (self.size.width or 80) - 2
+        left = room * 45 // 100 - 1
+        self.query_one("#programme", Line).say(lines(programme_lines(self.board, self.at, left)), grow=True)
+        self.query_one("#candidates", Line).say(lines(candidate_lines(self.board, room - left - 1)), grow=True)
+        self.query_one("#remarks", Line).say(lines(remark_lines(self.board)), grow=True)
+
+    # --- acts ----------------------------------------------------------------------------------
+
+    def act_up(self, key: str) -> None:
+        """The task before."""
+        self.at = max(0, self.at - 1)
+        self._show()
+
+    def act_down(self, key: str) -> None:
+        """The task after."""
+        self.at = min(max(0, len(self.tasks) - 1), self.at + 1)
+        self._show()
+
+    async def act_number(self, key: str) -> None:
+        """The task with this number."""
+        if int(key) > len(self.tasks):
+            raise Refusal(f"there is no task {key} in the list", todo="see the numbers in front of the tasks")
+        self.at = int(key) - 1
+        self._show()
+        await self.act_open(key)
+
+    async def act_open(self, key: str) -> None:
+        """The run sheet of a task; of a lesson first whose."""
+        if not self.tasks:
+            raise Refusal("this course has no task yet", todo="see course.yaml")
+        task = self.tasks[self.at]
+        if not task.lesson:
+            self.assess.open_task(task.id)
+            return
+        mine = self.desk.mine(task.id)
+        if not mine:
+            raise Refusal(f"you mark nobody in {task.id}", todo="see the allocation in course.yaml")
+        options = [
+            Option(
+                f"bib {self.desk.bib(slot.candidate)} {self.desk.name(slot.candidate)}",
+                slot.candidate,
+                "mine locked" if self.desk.locked(task.id, slot.candidate, self.desk.who or "") else "mine open",
+            )
+            for slot in mine
+        ]
+        chosen = await self.tray.pick(f"{task.id} {task.title}: whose lesson?", options)
+        if chosen is not None:
+            self.assess.open_lesson(task.id, chosen)
+
+    def act_morning(self, key: str) -> None:
+        """Weather, bulletin as read, patrol, radio."""
+        from assess.tui.morning_screen import MorningScreen
+
+        self.app.push_screen(MorningScreen())
+
+    async def act_stop(self, key: str) -> None:
+        """What stopped the work, and a few words."""
+        cause = await self.tray.pick("what stopped the work?", [Option(words, name) for name, words in CAUSES.items()])
+        if cause is None:
+            return
+        text = await self.tray.text(f"{CAUSES[cause]}: since when, which tasks, who said so")
+        if text is None:
+            return
+        self.desk.day_book.interruption(cause, text=text.strip())
+        self.tell(f"recorded: {CAUSES[cause]}")
+
+    def act_outcomes(self, key: str) -> None:
+        """What the rules give."""
+        from assess.tui.outcomes_screen import OutcomesScreen
+
+        self.app.push_screen(OutcomesScreen())
+
+    def act_back(self, key: str) -> None:
+        """Leave the program."""
+        self.assess.leave()

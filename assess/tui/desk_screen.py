@@ -1,0 +1,298 @@
+"""What every screen has: title and save sign, tray, message line, key line, and one road from key to act."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Iterable
+from inspect import isawaitable
+from typing import TYPE_CHECKING, ClassVar, Protocol, cast
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.screen import Screen
+from textual.widget import Widget
+
+from assess.records.errors import AssessError
+from assess.tui.acts import Act, acts_at
+from assess.tui.asking import Option, SearchAsk
+from assess.tui.keys import normal_key
+from assess.tui.line import KeyLine, Line, MessageLine, TooSmall
+from assess.tui.press_filter import BURST_MS, Ruling, Verdict
+from assess.tui.save_sign import SaveSign
+from assess.tui.shown import shown
+from assess.tui.tray import Tray
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+    from assess.tui.app import AssessApp
+
+__all__ = ["DeskScreen"]
+
+
+class Asker(Protocol):
+    """What takes the keys before the acts do."""
+
+    @property
+    def open_now(self) -> bool:
+        """True while something is asked."""
+
+    @property
+    def typing(self) -> bool:
+        """True while the keys are text."""
+
+    def press(self, key: str) -> bool:
+        """Give it a key; False when it does not understand it."""
+
+    def close(self) -> None:
+        """Leave it."""
+
+
+class DeskScreen(Screen[None]):
+    """Base of every screen. A screen says where it is (`place`), draws its body, and has a method per act."""
+
+    AUTO_FOCUS: ClassVar[str | None] = ""
+    MARKING: ClassVar[bool] = False
+    DEFAULT_CSS = """
+    DeskScreen { layers: base over; background: $paper; color: $ink; layout: vertical; overflow: hidden; }
+    DeskScreen.-asking LevelsPanel, DeskScreen.-asking #strips { display: none; }
+    DeskScreen > #title-line { height: 1; background: $bar; color: $bar-ink; }
+    DeskScreen #title { background: $bar; color: $bar-ink; text-style: bold; padding: 0 1; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.covered = False
+
+    # --- what a screen gives -------------------------------------------------------------------
+
+    @property
+    def place(self) -> str:
+        """Where this is, as the table of acts names it."""
+        raise NotImplementedError
+
+    def body(self) -> Iterable[Widget]:
+        """The widgets between title and tray."""
+        raise NotImplementedError
+
+    def title_words(self) -> str:
+        """The title as it stands."""
+        return ""
+
+    def draw(self) -> None:
+        """Bring everything on the screen up to date."""
+
+    # --- frame ---------------------------------------------------------------------------------
+
+    @property
+    def assess(self) -> AssessApp:
+        """The program."""
+        return cast("AssessApp", self.app)
+
+    @property
+    def desk(self) -> Desk:
+        """The open course."""
+        return self.assess.desk
+
+    @property
+    def tray(self) -> Tray:
+        """Where this screen asks."""
+        return self.query_one(Tray)
+
+    @property
+    def asker(self) -> Asker:
+        """Whatever asks now: the tray, or a form of this screen."""
+        return self.tray
+
+    def compose(self) -> ComposeResult:
+        """Title, body, tray, message, keys."""
+        yield Horizontal(Line(ident="title"), SaveSign(), id="title-line")
+        yield from self.body()
+        yield Tray()
+        yield MessageLine(ident="message")
+        yield KeyLine()
+        yield TooSmall()
+
+    def on_mount(self) -> None:
+        """First picture."""
+        self.refresh_frame()
+        self.draw()
+
+    def on_screen_resume(self) -> None:
+        """Somebody may have changed something meanwhile."""
+        self.refresh_frame()
+        self.draw()
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Fit the new size, or say that it is too small."""
+        self.covered = self.query_one(TooSmall).fit(event.size.width, event.size.height)
+        self.refresh_frame()
+
+    def refresh_frame(self) -> None:
+        """Title, save sign and key line as they stand."""
+        room = max(10, (self.size.width or 80) - 18)
+        self.query_one("#title", Line).say(shown(self.title_words(), cells=room))
+        self.show_saving()
+        keys = self.assess.keys
+        foot = tuple((keys.first(item), item.foot) for item in acts_at(self.place) if item.foot)
+        line = self.query_one(KeyLine)
+        if line.items != foot:
+            line.show(foot)
+
+    def show_saving(self) -> None:
+        """Turn the save sign to what the desk says now."""
+        self.query_one(SaveSign).show(self.desk.save_state(), self.desk.clock_text)
+
+    def tell(self, text: str, kind: str = "") -> None:
+        """Say a sentence on the message line."""
+        self.query_one(MessageLine).tell(text, kind)
+
+    def refused(self, error: AssessError) -> None:
+        """Say what was refused and what to do; nothing waits for an answer."""
+        self.tell(error.sentence, "warn")
+
+    # --- keys ----------------------------------------------------------------------------------
+
+    def on_key(self, event: events.Key) -> None:
+        """One road for every key: the tray if it asks, else the act this key does here."""
+        key = normal_key(event.key)
+        if key == "ctrl+c":
+            return
+        if self.covered:
+            event.stop()
+            return
+        if self.asker.typing:
+            if key in ("escape", "up", "down", "tab"):
+                event.stop()
+                event.prevent_default()
+                self.asker.press(key)
+            return
+        event.stop()
+        event.prevent_default()
+        if not self.MARKING:
+            self.press(key)
+            return
+        found = None if self.asker.open_now else self.assess.keys.at(self.place, key)
+        free = found is not None and found.repeats
+        for ruling in self.assess.presses.press(key, event.time * 1000, free=free):
+            self.rule(ruling)
+        if self.assess.presses.pending:
+            self.set_timer(BURST_MS / 1000 + 0.005, self._ask_settle)
+
+    def _ask_settle(self) -> None:
+        # Two queues behind: a key that was read before now is ruled on before this is.
+        self.app.call_later(lambda: self.call_later(self._settle))
+
+    def _settle(self) -> None:
+        for ruling in self.assess.presses.settle(self.assess.now_ms()):
+            self.rule(ruling)
+
+    def rule(self, ruling: Ruling) -> None:
+        """Carry out what the press filter says of a key."""
+        if ruling.verdict is Verdict.COUNT:
+            self.press(ruling.key)
+        elif ruling.verdict is Verdict.SHOW:
+            self.foreshow(ruling.key)
+        elif ruling.verdict is Verdict.KEEP:
+            self.keep(ruling.key)
+        else:
+            self.take_back(ruling.key)
+
+    def foreshow(self, key: str) -> None:
+        """Show what a key would do, if that can be shown and taken back."""
+
+    def keep(self, key: str) -> None:
+        """What was foreshown is a press after all."""
+        self.press(key)
+
+    def take_back(self, key: str) -> None:
+        """What was foreshown was the repeat of a held key."""
+
+    def press(self, key: str) -> None:
+        """Do what a key does here: answer the tray, or an act."""
+        if self.asker.open_now:
+            if self.asker.press(key):
+                return
+            self.asker.close()
+        found = self.assess.keys.at(self.place, key)
+        if found is not None:
+            self.do(found, key)
+
+    def do(self, item: Act, key: str) -> None:
+        """Do an act, if the screen says it may be done now."""
+        why = self.why_not(item)
+        if why:
+            self.tell(why, "warn")
+            return
+        try:
+            going = getattr(self, item.method)(key)
+        except AssessError as error:
+            self.refused(error)
+            return
+        if isawaitable(going):
+            self.run_worker(self._guarded(going), group="ask", exclusive=True)
+
+    async def _guarded(self, going: Awaitable[None]) -> None:
+        try:
+            await going
+        except AssessError as error:
+            self.refused(error)
+        self.show_saving()
+
+    def why_not(self, item: Act) -> str:
+        """Empty when the act may be done now, else a sentence."""
+        return str(getattr(self, f"may_{item.needs}")()) if item.needs else ""
+
+    def leave_drafts(self) -> None:
+        """Write down what was typed and not yet sent; called when the window goes away."""
+
+    # --- acts of every screen ------------------------------------------------------------------
+
+    async def act_menu(self, key: str) -> None:
+        """The acts that have no key on the bare pad, as a numbered list."""
+        keys = self.assess.keys
+        offered = [item for item in acts_at(self.place) if not keys.on_pad(item) and not self.why_not(item)]
+        chosen = await self.tray.pick("more", [Option(f"{item.title}", item, item.help) for item in offered])
+        if chosen is not None:
+            self.do_from_list(chosen)
+
+    def do_from_list(self, item: Act) -> None:
+        """Do an act chosen from a list once the list is gone."""
+        self.call_later(self.do, item, self.assess.keys.of(item)[0])
+
+    async def act_find(self, key: str) -> None:
+        """An act by its first letters."""
+        options = [Option(item.title, item, item.help) for item in acts_at(self.place) if len(self.assess.keys.of(item)) < 9]
+        chosen = await self.tray.search(SearchAsk("what do you want to do?", options))
+        if chosen is not None:
+            self.do_from_list(chosen)
+
+    async def act_theme(self, key: str) -> None:
+        """Dark, light or outdoor."""
+        from assess.tui.themes import PALETTES
+
+        chosen = await self.tray.pick("colours", [Option(name, name) for name in PALETTES])
+        if chosen is not None:
+            self.app.theme = chosen
+
+    def act_help(self, key: str) -> None:
+        """Every act of this place with its keys."""
+        from assess.tui.help_screen import HelpScreen
+
+        self.app.push_screen(HelpScreen(self.place))
+
+    def act_back(self, key: str) -> None:
+        """Leave this screen."""
+        self.app.pop_screen()
+
+    def act_scroll_down(self, key: str) -> None:
+        """The next page of whatever is longer than the screen."""
+        self.scroll_body(1)
+
+    def act_scroll_up(self, key: str) -> None:
+        """The page before."""
+        self.scroll_body(-1)
+
+    def scroll_body(self, pages: int) -> None:
+        """Turn the body so many pages."""
+        for body in self.query(".scrolls"):
+            body.scroll_relative(y=pages * max(1, body.size.height - 1), animate=False)

@@ -1,0 +1,72 @@
+"""Every act of a place with its keys, from the one table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from textual.containers import VerticalScroll
+from textual.widget import Widget
+
+from assess.tui.acts import acts_at
+from assess.tui.desk_screen import DeskScreen
+from assess.tui.line import Line
+from assess.tui.shown import joined, lines, shown
+
+__all__ = ["HelpScreen"]
+
+PLACE_NAMES = {
+    "board": "the course board", "run": "the run sheet", "thin": "the lesson, thin view", "full": "the lesson, full view",
+    "levels": "the levels of a lesson", "lock": "before the lock", "outcomes": "the outcomes", "morning": "the morning record",
+}  # fmt: skip
+
+
+class HelpScreen(DeskScreen):
+    """Keys, titles and a sentence each."""
+
+    DEFAULT_CSS = """
+    HelpScreen VerticalScroll { height: 1fr; padding: 0 1; }
+    HelpScreen #help-lines { height: auto; text-wrap: wrap; }
+    """
+
+    def __init__(self, about: str) -> None:
+        super().__init__()
+        self.about = about
+
+    @property
+    def place(self) -> str:
+        """Help itself."""
+        return "help"
+
+    def title_words(self) -> str:
+        """What it is help for."""
+        return f"help: {PLACE_NAMES[self.about]}"
+
+    def body(self) -> Iterable[Widget]:
+        """One long list."""
+        scroll = VerticalScroll(Line(ident="help-lines"), classes="scrolls")
+        scroll.can_focus = False
+        yield scroll
+
+    def draw(self) -> None:
+        """A line per act: keys, title, what it does; its id is for a keymap."""
+        keys = self.assess.keys
+        drawn = []
+        for item in acts_at(self.about):
+            drawn.append(
+                joined(
+                    [
+                        shown(keys.shown(item), "bold $mark", cells=9, fill=True),
+                        shown(f" {item.title}", "bold", cells=23, fill=True),
+                        shown(f" {item.help}", "$soft", cells=max(10, self.size.width - 36)),
+                    ]
+                )
+            )
+        drawn.append(shown(""))
+        drawn.append(shown("Every act sits on one key without Shift. + lists what the bare pad lacks.", "$soft"))
+        drawn.append(shown("Keys can be changed by these names:", "$soft"))
+        drawn.append(shown(", ".join(item.id for item in acts_at(self.about)), "$soft"))
+        self.query_one("#help-lines", Line).say(lines(drawn), grow=True)
+
+    def on_resize_draw(self) -> None:
+        """Cut again."""
+        self.draw()

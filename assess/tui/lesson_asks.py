@@ -1,0 +1,242 @@
+"""The acts of the lesson sheet: one key while it runs, a few questions in the minutes after."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from assess.records.errors import Refusal
+from assess.tui.asking import Option, SearchAsk
+from assess.tui.lesson_lines import SAFETY_WORDS, USE_WORDS, minutes
+from assess.tui.marking_screen import MarkingScreen
+
+if TYPE_CHECKING:
+    from assess.desk.lesson_sheet import LessonSheet
+
+__all__ = ["LessonAsks"]
+
+ENDS = (
+    Option("done", "done", "as planned"),
+    Option("for safety", "unsafe", "what it did not reach is not judged"),
+    Option("weather", "weather"),
+    Option("time", "time", "no time left"),
+    Option("ill or hurt", "ill"),
+    Option("lift stopped", "lift"),
+)
+ROLES = (
+    Option("the root cause", "root"),
+    Option("a link between", "link"),
+    Option("a symptom", "symptom"),
+    Option("ruled out", "ruled-out", "named as not the cause"),
+    Option("not said", ""),
+)
+PHASES = (
+    Option("learner before", "before"),
+    Option("what was done", "during"),
+    Option("learner after", "after"),
+)
+STATES = (
+    Option("done", "done"),
+    Option("missed", "missed"),
+    Option("violated", "violated", "a breach is reported with g, by a person only"),
+    Option("not applicable", "not-applicable"),
+)
+ANSWERS = (Option("answered fully", "full"), Option("with prompting", "prompted"), Option("not answered", "no"))
+
+
+class LessonAsks(MarkingScreen):
+    """Acts on one lesson sheet."""
+
+    slot: LessonSheet
+    mode: str
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.chosen: int | None = None
+        self.learner: str | None = None
+
+    # --- while it runs -------------------------------------------------------------------------
+
+    def act_criterion(self, key: str) -> None:
+        """Choose the criterion that + and - are about."""
+        if int(key) > len(self.slot.criteria):
+            raise Refusal(f"there is no criterion {key}", todo=f"1 to {len(self.slot.criteria)}")
+        self.chosen = int(key) - 1
+        self.draw()
+
+    def act_for(self, key: str) -> None:
+        """Seen now, for the chosen criterion."""
+        self._seen("for")
+
+    def act_against(self, key: str) -> None:
+        """Seen now, against it."""
+        self._seen("against")
+
+    def _seen(self, direction: Literal["for", "against"]) -> None:
+        if self.chosen is None:
+            raise Refusal("which criterion?", todo="its digit first, then + or -")
+        criterion = self.slot.criteria[self.chosen]
+        self.slot.seen(criterion, direction)
+        self.changed(self.slot)
+        label = self.slot.rubric.criteria[criterion].label
+        self.tell(f"{minutes(self.slot.clock_ms())} {direction} {label}; n adds words to what you saw")
+
+    async def act_start(self, key: str) -> None:
+        """Starts now; pressed again: how many minutes ago it began."""
+        if not self.slot.started:
+            self.slot.start()
+            self.changed(self.slot)
+            self.tell("started; s again if it began earlier")
+            return
+        ago = await self.tray.number("it began how many minutes ago?", range(0, 100), "Enter takes it; Esc leaves it as it is")
+        if ago is not None:
+            self.slot.start(ago)
+            self.changed(self.slot)
+            self.tell(f"it began {ago} minutes ago")
+
+    async def act_drill(self, key: str) -> None:
+        """A drill begins; in the full view it is named too."""
+        text = ""
+        if self.mode == "full":
+            known = list(dict.fromkeys(seen.fact.text for seen in self.slot.sheet.drills if seen.fact.text))
+            ask = SearchAsk("drill:", [Option(name, name) for name in known], free=lambda typed: typed.strip())
+            text = await self.tray.search(ask, opened_by=key) or ""
+            if not text:
+                return
+        self.slot.drill(text, learner=self.learner)
+        self.changed(self.slot)
+        self.tell(f"{minutes(self.slot.clock_ms())} a drill begins")
+
+    def act_practise(self, key: str) -> None:
+        """Practising, or not."""
+        on = not self.slot.practising
+        self.slot.practise(on)
+        self.changed(self.slot)
+        self.tell(f"{minutes(self.slot.clock_ms())} {'practising' if on else 'not practising'}")
+
+    async def act_use(self, key: str) -> None:
+        """Talk, waiting, lift, moving or a pause begins or stops."""
+        running: dict[str, bool] = {}
+        for seen in self.slot.sheet.intervals:
+            running[seen.fact.use] = seen.fact.on
+        uses = [use for use in USE_WORDS if use != "practise"]
+        options = [Option(USE_WORDS[use], use, "stops" if running.get(use) else "begins") for use in uses]
+        use = await self.tray.pick("time goes to", options)
+        if use is not None:
+            self.slot.interval(use, not running.get(use, False))
+            self.changed(self.slot)
+            self.tell(f"{USE_WORDS[use]} {'stops' if running.get(use) else 'begins'}")
+
+    async def act_end(self, key: str) -> None:
+        """The session ends, and why."""
+        why = await self.tray.pick("the session ends", ENDS)
+        if why is not None:
+            self.slot.end(why)
+            self.changed(self.slot)
+            self.tell("ended; f for the full view, m gives levels")
+
+    # --- after ---------------------------------------------------------------------------------
+
+    async def act_note(self, key: str) -> None:
+        """One line; in the full view first what it is about."""
+        if self.mode != "full":
+            await super().act_note(key)
+            return
+        phase = await self.tray.pick("note about", PHASES)
+        if phase is None:
+            return
+        options = [Option(self.slot.rubric.criteria[name].label, name) for name in self.slot.criteria]
+        about = await self.tray.pick("which criterion?", [*options, Option("none of them", "")])
+        if about is None:
+            return
+        self._noting = self.slot
+        text = await self.tray.text("note:", self.drafts.pop(self.slot.candidate, ""), "Enter keeps it, Esc leaves a draft")
+        self._noting = None
+        if text is None and self.tray.left_text.strip():
+            self.drafts[self.slot.candidate] = self.tray.left_text
+            self.tell("the draft is kept; n takes it up again")
+        if text and text.strip():
+            self.slot.note(text, (about,) if about else None, phase=phase, learner=self.learner, minute_ms=self.slot.clock_ms())
+            self.changed(self.slot)
+            self.tell("noted")
+
+    def write_note(self, slot: object, text: str) -> None:
+        """A note of the thin view stands for the chosen criterion."""
+        about = (self.slot.criteria[self.chosen],) if self.chosen is not None else None
+        self.slot.note(text, about, learner=self.learner, minute_ms=self.slot.clock_ms())
+        self.changed(self.slot)
+        self.tell("noted")
+
+    async def act_learner(self, key: str) -> None:
+        """What follows is about this learner."""
+        if len(self.slot.learners) < 2:
+            raise Refusal("there is one learner in this lesson")
+        options = [Option(f"learner {name}", name) for name in self.slot.learners]
+        chosen = await self.tray.pick("what follows is about", [*options, Option("the whole group", "")])
+        if chosen is not None:
+            self.learner = chosen or None
+            self.refresh_frame()
+            self.tell(f"from now on about learner {chosen}" if chosen else "from now on about the whole group")
+
+    async def act_named(self, key: str) -> None:
+        """A fault the candidate named, in the candidate's own order."""
+        named = [seen.fact.text for seen in self.slot.sheet.named_faults if seen.fact.text]
+        ask = SearchAsk(
+            "the candidate named:", [Option(name, name) for name in dict.fromkeys(named)], free=lambda typed: typed.strip()
+        )
+        text = await self.tray.search(ask, opened_by=key)
+        if not text:
+            return
+        role = await self.tray.pick(f"{text}, named as", ROLES)
+        if role is not None:
+            self.slot.name_fault(text, role=role or None, learner=self.learner)
+            self.changed(self.slot)
+            self.tell("kept in the candidate's own order")
+
+    async def act_safety(self, key: str) -> None:
+        """The safety list, item by item, until it is left."""
+        items = self.slot.rubric.safety_list
+        if not items:
+            raise Refusal("this rubric has no safety list")
+        while True:
+            states = self.slot.safety_states()
+            options = [Option(item.text, item.id, SAFETY_WORDS[states[item.id]]) for item in items]
+            item = await self.tray.pick("safety list; Esc when done", options)
+            if item is None:
+                return
+            words = next(entry.text for entry in items if entry.id == item)
+            state = await self.tray.pick(words, STATES)
+            if state is not None:
+                self.slot.safety_item(item, state)
+                self.changed(self.slot)
+
+    async def act_plan(self, key: str) -> None:
+        """Goal, steps and plan B as handed in."""
+        told: dict[str, str] = {}
+        plan = self.slot.sheet.plan
+        for name, label in (("goal", "goal"), ("steps", "steps"), ("plan_b", "plan B")):
+            draft = (getattr(plan, name) if plan else None) or ""
+            text = await self.tray.text(f"the candidate's plan, {label}:", draft, "Enter goes on; Esc ends here")
+            if text is None:
+                break
+            told[name] = text.strip()
+        if any(told.values()):
+            self.slot.plan(**told)
+            self.changed(self.slot)
+            self.tell("plan noted")
+
+    async def act_question(self, key: str) -> None:
+        """A question asked after, and how it was answered."""
+        options = [Option(item.text, item.id) for item in self.slot.rubric.questions]
+        chosen = await self.tray.pick("question", [*options, Option("another question", "")])
+        if chosen is None:
+            return
+        asked = ""
+        if not chosen:
+            asked = (await self.tray.text("asked:") or "").strip()
+            if not asked:
+                return
+        answer = await self.tray.pick("answered", ANSWERS)
+        if answer is not None:
+            self.slot.question(chosen or None, asked, answer)
+            self.changed(self.slot)
+            self.tell("question noted")

@@ -1,0 +1,177 @@
+"""The lines of the lesson sheet: pure, from what the desk says of the session."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from assess.tui.shown import Content, joined, shown
+
+if TYPE_CHECKING:
+    from assess.desk.lesson_sheet import LessonSheet, Moment
+
+__all__ = [
+    "SAFETY_WORDS", "USE_WORDS", "clock_words", "column", "criterion_lines", "level_lines", "minutes", "safety_strip",
+    "share_bar", "split",
+]  # fmt: skip
+
+USE_WORDS = {
+    "practise": "practice", "talk": "talk", "wait": "waiting", "lift": "lift", "move": "moving", "pause": "pause",
+}  # fmt: skip
+SAFETY_WORDS = {"done": "done", "missed": "MISSED", "violated": "VIOLATED", "not-applicable": "n/a", None: "?"}
+_SAFETY_STYLE = {"done": "$good", "missed": "bold $warn", "violated": "bold $bad", "not-applicable": "$soft"}
+_ROLE_WORDS = {"seen": "", "drill": "drill", "named": "named", "ended": "ended"}
+
+
+def minutes(ms: int | None) -> str:
+    """`12:05`, or `--:--` before the start."""
+    if ms is None:
+        return "--:--"
+    whole, seconds = divmod(max(0, ms) // 1000, 60)
+    return f"{whole}:{seconds:02d}"
+
+
+def clock_words(slot: LessonSheet, clock_ms: int | None) -> tuple[str, str]:
+    """The session time, and in words what is going on."""
+    if clock_ms is None:
+        return minutes(None), "not started; s starts it, s again sets how long ago it began"
+    if slot.ended:
+        safety = slot.ended == "unsafe"
+        return minutes(clock_ms), f"ended: {slot.ended}" + ("; what it did not reach is not judged" if safety else "")
+    if slot.practising:
+        return minutes(clock_ms), "practising"
+    return minutes(clock_ms), "not practising"
+
+
+@dataclass(frozen=True)
+class _Count:
+    seen_for: int
+    against: int
+    last: str
+
+
+def _counts(moments: Sequence[Moment], criterion: str) -> _Count:
+    mine = [moment for moment in moments if criterion in moment.criteria and moment.direction]
+    last = f"last {mine[-1].minute_text} {mine[-1].direction}" if mine else ""
+    return _Count(
+        sum(moment.direction == "for" for moment in mine), sum(moment.direction == "against" for moment in mine), last
+    )
+
+
+def criterion_lines(slot: LessonSheet, moments: Sequence[Moment], chosen: int | None, width: int) -> list[Content]:
+    """The criteria with their numbers, how often seen for and against, and when last."""
+    name = max(10, min(26, width - 42))
+    drawn = []
+    for index, criterion in enumerate(slot.criteria):
+        here = index == chosen
+        count = _counts(moments, criterion)
+        drawn.append(
+            joined(
+                [
+                    shown(f"{'>' if here else ' '} {index + 1} ", "bold $mark"),
+                    shown(slot.rubric.criteria[criterion].label, "bold" if here else "", cells=name, fill=True),
+                    shown(f"  for {count.seen_for:<3}", "bold $good" if count.seen_for else "$soft"),
+                    shown(f" against {count.against:<3}", "bold $warn" if count.against else "$soft"),
+                    shown(f" {count.last}", "$soft", cells=20),
+                ]
+            )
+        )
+    return drawn
+
+
+def split(moments: Iterable[Moment]) -> tuple[list[Moment], list[Moment], list[Moment]]:
+    """Learner before, what was done, learner after; what the candidate named stands with before."""
+    before: list[Moment] = []
+    done: list[Moment] = []
+    after: list[Moment] = []
+    for moment in moments:
+        if moment.phase == "after":
+            after.append(moment)
+        elif moment.phase == "before" or moment.kind == "named":
+            before.append(moment)
+        else:
+            done.append(moment)
+    return before, done, after
+
+
+def column(head: str, moments: Sequence[Moment], labels: Mapping[str, str], width: int, room: int) -> list[Content]:
+    """One column: its head, then the newest moments that fit, oldest of them first; how many are left out."""
+    drawn = [shown(head, "bold $mark", cells=width, fill=True)]
+    kept = list(moments)[-max(0, room - 1) :] if len(moments) > room else list(moments)
+    if len(kept) < len(moments):
+        drawn.append(shown(f"{len(moments) - len(kept)} earlier", "$soft", cells=width, fill=True))
+    return drawn + [_moment(moment, labels, width) for moment in kept]
+
+
+def _moment(moment: Moment, labels: Mapping[str, str], width: int) -> Content:
+    about = ", ".join(labels.get(name, name) for name in moment.criteria)
+    sign = {"for": "+", "against": "-"}.get(moment.direction, "")
+    kind = _ROLE_WORDS.get(moment.kind, USE_WORDS.get(moment.kind, moment.kind))
+    learner = f"L{moment.learner}" if moment.learner else ""
+    words = " ".join(part for part in (kind, learner, f"{sign}{about}" if about or sign else "", moment.text) if part)
+    style = "bold $bad" if moment.kind == "breach reported" else "$warn" if sign == "-" else "$good" if sign else ""
+    minute = shown(f"{moment.minute_text:>5} ", "$soft")
+    return joined([minute, shown(words, style, cells=max(1, width - 7), fill=True), shown(" ")])
+
+
+def safety_strip(states: Mapping[str, str | None], width: int) -> list[Content]:
+    """The safety list as a strip of words: `count done · look-uphill MISSED · last-place ?`."""
+    parts, drawn, used = [shown("safety  ", "bold $mark")], [], 8
+    for item, state in states.items():
+        word = f"{item.replace('-', ' ')} {SAFETY_WORDS[state]}"
+        piece = shown(word, _SAFETY_STYLE.get(state or "", "$soft"))
+        if used + piece.cell_length + 3 > width and used > 8:
+            drawn.append(joined(parts))
+            parts, used = [shown(" " * 8)], 8
+        elif used > 8:
+            parts.append(shown(" · ", "$soft"))
+            used += 3
+        parts.append(piece)
+        used += piece.cell_length
+    return [*drawn, joined(parts)] if states else []
+
+
+def share_bar(shares: Mapping[str, int] | None, width: int) -> Content:
+    """Shares of time as words and a bar, or that no time was recorded."""
+    head = shown("time    ", "bold $mark")
+    if not shares:
+        return joined([head, shown("time not recorded", "$soft")])
+    whole = sum(shares.values()) or 1
+    parts = [head]
+    for use, ms in sorted(shares.items(), key=lambda pair: -pair[1]):
+        cells = max(1, round(ms / whole * max(4, (width - 60) // 1))) if width > 76 else 1
+        parts += [shown("█" * cells, "$mark"), shown(f" {USE_WORDS.get(use, use)} {minutes(ms)}  ")]
+    return joined(parts)
+
+
+def level_lines(slot: LessonSheet, moments: Sequence[Moment], at: int, foreshown: tuple[int, str] | None, width: int) -> list[Content]:
+    """The criteria with the level given, and beside it what was seen for and against."""
+    due = set(slot.needing_evidence())
+    name = max(10, min(26, width - 44))
+    drawn = []
+    for index, criterion in enumerate(slot.criteria):
+        here = index == at
+        text = foreshown[1] if foreshown and foreshown[0] == index else level_text(slot, criterion)
+        count = _counts(moments, criterion)
+        drawn.append(
+            joined(
+                [
+                    shown(f"{'>' if here else ' '} {index + 1} ", "bold $mark"),
+                    shown(slot.rubric.criteria[criterion].label, "bold" if here else "", cells=name, fill=True),
+                    shown(" "),
+                    shown(f"[{text or ' '}]", "bold $cursor-ink on $cursor") if here else shown(f" {text or '·'} ", "bold"),
+                    shown(f"  for {count.seen_for}, against {count.against}", "$soft"),
+                    shown("  note due" if criterion in due else "", "bold $warn"),
+                ]
+            )
+        )
+    return drawn
+
+
+def level_text(slot: LessonSheet, criterion: str) -> str:
+    """The level as shown: digits, `no`, `na`, or nothing."""
+    mark = slot.sheet.mark(criterion)
+    if mark is None:
+        return ""
+    return {"not-observed": "no", "not-applicable": "na"}.get(mark.status, str(mark.level))

@@ -1,0 +1,129 @@
+"""What the rules give, candidate by module, as far as this person may see it. Read only: people decide."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from textual.containers import VerticalScroll
+from textual.widget import Widget
+
+from assess.tui.desk_screen import DeskScreen
+from assess.tui.line import Line
+from assess.tui.shown import Content, joined, lines, shown
+
+__all__ = ["OutcomesScreen"]
+
+WORDS = {
+    "passed": ("passed", "$good"), "not_passed": ("not passed", "$bad"), "third_look": ("third look", "$warn"),
+    "open": ("open", "$mark"), "void": ("void", "$soft"),
+}  # fmt: skip
+
+
+class OutcomesScreen(DeskScreen):
+    """Candidates above, the chosen one's modules with their reasons below."""
+
+    DEFAULT_CSS = """
+    OutcomesScreen #grid { height: auto; max-height: 60%; padding: 0 1; }
+    OutcomesScreen #grid Line { height: auto; }
+    OutcomesScreen #reasons { height: 1fr; border-top: solid $soft; padding: 0 1; }
+    OutcomesScreen #reasons Line { height: auto; text-wrap: wrap; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.at = 0
+        self.modules: tuple[str, ...] = ()
+        self.candidates: list[tuple[str, dict[str, dict[str, Any]]]] = []
+
+    @property
+    def place(self) -> str:
+        """The outcomes."""
+        return "outcomes"
+
+    def title_words(self) -> str:
+        """What the words are."""
+        return "outcomes · what the rules give on the marks as they stand; people decide"
+
+    def body(self) -> Iterable[Widget]:
+        """The grid and the reasons."""
+        for ident in ("grid", "reasons"):
+            scroll = VerticalScroll(Line(ident=f"{ident}-lines"), id=ident, classes="scrolls" if ident == "reasons" else "")
+            scroll.can_focus = False
+            yield scroll
+
+    def draw(self) -> None:
+        """Ask the desk again and show it."""
+        from assess.desk.outcomes import results_json
+
+        board = self.desk.outcomes()
+        self.modules = board.modules
+        self.candidates = [(item["id"], item["modules"]) for item in results_json(board)["candidates"]]
+        self._show()
+
+    def _show(self) -> None:
+        room = max(12, ((self.size.width or 80) - 26) // max(1, len(self.modules)))
+        head = [shown("", cells=23, fill=True)]
+        head += [shown(f" {module}", "bold $mark", cells=room, fill=True) for module in self.modules]
+        drawn = [joined(head)]
+        for index, (who, modules) in enumerate(self.candidates):
+            here = index == self.at
+            parts = [
+                shown(f"{'>' if here else ' '}{self.desk.bib(who):>4} ", "bold $mark"),
+                shown(self.desk.name(who), "bold" if here else "", cells=17, fill=True),
+            ]
+            parts += [_word(modules[module], room) for module in self.modules]
+            drawn.append(joined(parts))
+        self.query_one("#grid-lines", Line).say(lines(drawn), grow=True)
+        self.query_one("#reasons-lines", Line).say(lines(self._reasons()), grow=True)
+
+    def _reasons(self) -> list[Content]:
+        who, modules = self.candidates[self.at]
+        drawn = [shown(f"bib {self.desk.bib(who)} {self.desk.name(who)}", "bold")]
+        for module in self.modules:
+            drawn += _told(module, modules[module])
+        return drawn
+
+    def act_up(self, key: str) -> None:
+        """The candidate before."""
+        self.at = max(0, self.at - 1)
+        self._show()
+
+    def act_down(self, key: str) -> None:
+        """The candidate after."""
+        self.at = min(max(0, len(self.candidates) - 1), self.at + 1)
+        self._show()
+
+
+def _mean(result: dict[str, Any]) -> str:
+    if result["mean"] is None:
+        return "-"
+    return f"{result['mean']}" + (f" ±{result['band']}" if result["band"] else "")
+
+
+def _word(result: dict[str, Any], room: int) -> Content:
+    if result["outcome"] is None:
+        return shown(" not shown", "$soft", cells=room, fill=True)
+    word, style = WORDS[result["outcome"]]
+    head = shown(f" {word}", f"bold {style}")
+    left = room - head.cell_length
+    mean = shown(f" {_mean(result)}", "$soft", cells=left) if left > 5 and result["mean"] else shown("")
+    return joined([head, mean, shown(" " * (left - mean.cell_length))])
+
+
+def _told(module: str, result: dict[str, Any]) -> list[Content]:
+    head = shown(f"{module}: ", "bold $mark")
+    if result["outcome"] is None:
+        return [joined([head, shown(f"not shown: {'; '.join(result['reasons'])}", "$soft")])]
+    word, style = WORDS[result["outcome"]]
+    sheets = result["n_sheets"]
+    figures = f"  mean {_mean(result)} over {sheets} sheets, line {result['line']}" if result["mean"] else f"  {sheets} sheets"
+    told = [joined([head, shown(word, f"bold {style}"), shown(figures)])]
+    told += [shown(f"  {reason}") for reason in result["reasons"]]
+    if result["open_needs"]:
+        told.append(shown(f"  the least that would close it: {', '.join(result['open_needs'])}"))
+    if result["moderation_due"]:
+        told.append(shown(f"  moderation due: {', '.join(result['moderation_due'])}; nothing is signed before", "$warn"))
+    if result["flips_with"]:
+        told.append(shown(f"  {result['flips_with']}", "$soft"))
+    return told

@@ -1,0 +1,124 @@
+"""How wide each part of a run-sheet line is: bib, name, further mark, cells, remark. In cells, never in letters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from assess.tui.shown import Content, cells_of, joined, shown
+
+if TYPE_CHECKING:
+    from assess.desk.run_sheet import Cell, Row
+
+__all__ = ["LineState", "RunLayout", "draw_head", "draw_row", "layout_for", "remark_of"]
+
+CELL_LEAST, CELL_MOST = 5, 12
+REMARK_LEAST = 9
+STATE_WORDS = {"late": "late", "absent": "absent", "withdrawn": "withdrawn"}
+
+
+@dataclass(frozen=True)
+class RunLayout:
+    """Cells for bib, name, further mark (0: not shown), each criterion, and the remark at the end."""
+
+    bib: int
+    name: int
+    mark: int
+    cell: int
+    remark: int
+
+
+@dataclass(frozen=True)
+class LineState:
+    """What a line shows besides its row: the cell one is on, levels not yet ruled on, and whether the disk lags."""
+
+    cursor: int | None = None
+    foreshown: tuple[int, str] | None = None
+    disk_lags: bool = False
+    hide_earlier: bool = False
+
+
+def layout_for(width: int, rows: Sequence[Row], criteria: int) -> RunLayout:
+    """The layout for a screen so wide; names give way before cells do."""
+    bib = max([2, *(len(str(row.bib)) for row in rows)])
+    earlier = max([0, *(len(cell.earlier) for row in rows for cell in row.cells)])
+    least = CELL_LEAST + 2 * earlier
+    cell = max(least, min(CELL_MOST, (width * 9 // 20) // max(1, criteria)))
+    room = max(0, width - 3 - bib - cell * criteria)
+    name = min(max([6, *(cells_of(row.name) for row in rows)]), max(8, room * 45 // 100))
+    room -= name + 1
+    widest = max([0, *(cells_of(row.mark) for row in rows)])
+    mark = widest if room - widest - 1 >= REMARK_LEAST else 0
+    return RunLayout(bib, name, mark, cell, max(0, room - mark - (1 if mark else 0)))
+
+
+def draw_head(layout: RunLayout, labels: Sequence[str], cursor: int | None) -> Content:
+    """The line over the rows: the criteria, each over its cells, the one one is on in bold."""
+    lead = 3 + layout.bib + layout.name + (layout.mark + 1 if layout.mark else 0)
+    parts = [shown("", cells=lead, fill=True)]
+    for index, label in enumerate(labels):
+        style = "bold $mark" if index == cursor else "$soft"
+        parts.append(shown(" "))
+        parts.append(shown(label, style, cells=layout.cell - 1, fill=True))
+    return joined(parts)
+
+
+def draw_row(layout: RunLayout, row: Row, state: LineState) -> Content:
+    """One candidate's line."""
+    here = state.cursor is not None
+    parts = [
+        shown("> " if here else "  ", "bold $mark"),
+        shown(str(row.bib).rjust(layout.bib), "bold" if here else ""),
+        shown(" "),
+        shown(row.name, "bold" if here else "", cells=layout.name, fill=True),
+    ]
+    if layout.mark:
+        parts += [shown(" "), shown(row.mark, "$soft", cells=layout.mark, fill=True)]
+    for index, cell in enumerate(row.cells):
+        parts.append(_draw_cell(layout.cell, cell, index, state))
+    parts.append(shown(" "))
+    parts.append(_remark(row, max(0, layout.remark - 1), "" if layout.mark else row.mark))
+    return joined(parts)
+
+
+def _draw_cell(width: int, cell: Cell, index: int, state: LineState) -> Content:
+    text = cell.text
+    if state.foreshown is not None and state.foreshown[0] == index:
+        text = state.foreshown[1]
+    if state.disk_lags and not cell.saved:
+        text += "!"
+    elif cell.needs_evidence:
+        text += "*"
+    earlier = "" if state.hide_earlier and cell.text == "·" else " ".join(cell.earlier)
+    head = shown(f" {earlier}" if earlier else "", "$soft")
+    if index == state.cursor:
+        body = shown(f"[{' ' if text == '·' else text}]", "bold $cursor-ink on $cursor")
+        lead = shown("" if earlier else " ")
+    else:
+        body = shown(f" {text} ", "$soft" if text == "·" else "bold $warn" if cell.needs_evidence else "bold")
+        lead = shown("" if earlier else " ")
+    drawn = joined([lead, head, body])
+    return joined([drawn, shown(" " * max(0, width - drawn.cell_length))])
+
+
+def remark_of(row: Row) -> tuple[str, str]:
+    """The word of state at the end of a line, then what was noted."""
+    word = "locked" if row.locked else STATE_WORDS.get(row.standing, "")
+    due = sum(cell.needs_evidence for cell in row.cells)
+    if not word and due:
+        word = f"note due{f' {due}' if due > 1 else ''}"
+    return word, row.note
+
+
+def _remark(row: Row, room: int, told_by: str) -> Content:
+    """told_by: the further mark, where it has no column of its own."""
+    word, note = remark_of(row)
+    note = note or (told_by if not word else "")
+    style = "$good" if row.locked else "bold $warn" if word else ""
+    head = shown(word, style, cells=room)
+    if not note:
+        return head
+    gap = 2 if word else 0
+    left = room - head.cell_length - gap
+    return head if left < 4 else joined([head, shown(" " * gap), shown(note, "$soft", cells=left)])

@@ -1,0 +1,65 @@
+"""The one road of text to a widget: as typed, controls as pictures, cut and padded by terminal cells."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+
+from rich.cells import cell_len, set_cell_size, split_text
+from textual.content import Content
+
+from assess.records.text import pictured
+
+__all__ = ["NOTHING", "cells_of", "first_cells", "joined", "lines", "shown"]
+
+NOTHING = Content("")
+ELLIPSIS = "…"
+LEFT_TO_RIGHT = "\u200e"
+
+
+def shown(text: str, style: str = "", *, cells: int | None = None, fill: bool = False) -> Content:
+    """Text as it is: brackets stay, control characters become pictures, combining marks stay with their letter.
+
+    cells: at most so many terminal cells, cut with an ellipsis; fill: padded to exactly that many.
+    A word written from right to left is closed off, or a terminal that reorders such words
+    would carry the digits behind it to its other side.
+    """
+    safe = pictured(text)
+    if cells is not None:
+        safe = first_cells(safe, cells)
+    width = cell_len(safe)
+    if any(unicodedata.bidirectional(char) in ("R", "AL") for char in safe):
+        safe += LEFT_TO_RIGHT
+    if fill and cells is not None:
+        safe += " " * (cells - width)
+    return Content.styled(safe, style)
+
+
+def first_cells(text: str, cells: int) -> str:
+    """The text cut to at most `cells` terminal cells, with an ellipsis where something was left out."""
+    if cells <= 0:
+        return ""
+    if cell_len(text) <= cells:
+        return text
+    if cells == 1:
+        return ELLIPSIS
+    head = split_text(text, cells - 1)[0] if cell_len(text) > cells - 1 else text
+    # A wide letter that does not fit is left out whole, never replaced by half of it.
+    if cell_len(head) > cells - 1:
+        head = set_cell_size(head, cells - 1)
+    return head.rstrip() + ELLIPSIS
+
+
+def cells_of(text: str) -> int:
+    """How many terminal cells the text takes as shown."""
+    return cell_len(pictured(text))
+
+
+def joined(parts: Iterable[Content], between: str = "") -> Content:
+    """Pieces of shown text on one line."""
+    return Content(between).join(parts)
+
+
+def lines(parts: Iterable[Content]) -> Content:
+    """Pieces of shown text, each on its own line."""
+    return Content("\n").join(parts)

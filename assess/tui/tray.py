@@ -1,0 +1,192 @@
+"""The place at the bottom where a screen asks: one question at a time, never a window over the marks."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Sequence
+from typing import Any, ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.widgets import Input
+
+from assess.records.text import typed
+from assess.tui.asking import Answer, Ask, ListAsk, NumberAsk, Option, SearchAsk, TextAsk
+from assess.tui.line import Line
+from assess.tui.press_filter import BURST_MS
+from assess.tui.shown import shown
+
+__all__ = ["TextLine", "Tray"]
+
+
+class TextLine(Input):
+    """A line to type on. The key that opened it, still held down, types nothing."""
+
+    DEFAULT_CSS = """
+    TextLine, TextLine:focus {
+        border: none; height: 1; padding: 0 1; background: $row; background-tint: transparent; color: $ink;
+    }
+    TextLine > .input--placeholder, TextLine > .input--suggestion { color: $soft; }
+    """
+
+    def __init__(self, ident: str | None = None) -> None:
+        super().__init__(id=ident, compact=True, select_on_focus=False)
+        self._opened_by = ""
+        self._last_ms = 0.0
+
+    def open(self, text: str, opened_by: str = "") -> None:
+        """Put text in and take the keys."""
+        self.value = typed(text)
+        self.cursor_position = len(self.value)
+        self._opened_by = opened_by
+        self.focus()
+
+    def on_key(self, event: events.Key) -> None:
+        """Drop the repeats of the key that opened the line, the first of them included."""
+        if not self._opened_by:
+            return
+        if event.key != self._opened_by:
+            self._opened_by = ""
+            return
+        at_ms = event.time * 1000
+        if at_ms - self._last_ms <= BURST_MS:
+            self.value = ""
+            event.stop()
+            event.prevent_default()
+        self._last_ms = at_ms
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Pasted text comes in as it would be recorded: one line, no controls."""
+        event.stop()
+        event.prevent_default()
+        self.insert_text_at_cursor(typed(event.text))
+
+
+class Tray(Vertical):
+    """Asks a screen's questions. `await tray.pick(...)` and its kin give the answer, or None when it was left."""
+
+    DEFAULT_CSS = """
+    Tray { display: none; height: auto; max-height: 13; background: $paper; border-top: solid $mark; padding: 0 1; }
+    Tray > #ask-title { color: $mark; text-style: bold; }
+    Tray > #ask-body { height: auto; text-wrap: wrap; }
+    """
+    can_focus: ClassVar[bool] = False
+
+    def __init__(self) -> None:
+        super().__init__(id="tray")
+        self.ask: Ask | None = None
+        self.left_text = ""
+        self._answer: asyncio.Future[Any] | None = None
+
+    def compose(self) -> ComposeResult:
+        """A title, a line to type on, and the lines of the question."""
+        yield Line(ident="ask-title")
+        yield TextLine("ask-text")
+        yield Line(ident="ask-body")
+
+    # --- asking --------------------------------------------------------------------------------
+
+    async def pick(self, title: str, options: Sequence[Option]) -> Any:
+        """The value of the line chosen from a numbered list."""
+        return await self._put(ListAsk(title, options))
+
+    async def number(self, title: str, known: Sequence[int], remark: str = "") -> int | None:
+        """A number; `known` are those that exist, so that it can end without Enter."""
+        answer: int | None = await self._put(NumberAsk(title, known, remark))
+        return answer
+
+    async def text(self, title: str, draft: str = "", remark: str = "", *, opened_by: str = "") -> str | None:
+        """A line of text; when left, `left_text` holds what was typed."""
+        answer: str | None = await self._put(TextAsk(title, draft, remark), draft, opened_by)
+        return answer
+
+    async def search(self, ask: SearchAsk, *, opened_by: str = "") -> Any:
+        """What was chosen by its first letters."""
+        return await self._put(ask, "", opened_by)
+
+    async def _put(self, ask: Ask, draft: str = "", opened_by: str = "") -> Any:
+        self.close()
+        self.ask, self.left_text = ask, ""
+        line = self.query_one(TextLine)
+        line.display = ask.typing
+        self.display = True
+        self.screen.set_class(True, "-asking")
+        self._draw()
+        if ask.typing:
+            line.open(draft, opened_by)
+        self._answer = asyncio.get_running_loop().create_future()
+        return await self._answer
+
+    # --- answering -----------------------------------------------------------------------------
+
+    @property
+    def open_now(self) -> bool:
+        """True while something is asked."""
+        return self.ask is not None
+
+    @property
+    def typing(self) -> bool:
+        """True while the keys are text."""
+        return self.ask is not None and self.ask.typing
+
+    def press(self, key: str) -> bool:
+        """Give a key to the question; False when it does not understand it (and it is still open)."""
+        if self.ask is None:
+            return False
+        done = self.ask.press(key)
+        if isinstance(done, Answer):
+            self._end(done.value)
+            return True
+        self._draw()
+        return done
+
+    def close(self) -> None:
+        """Leave the question without an answer."""
+        if self.ask is not None:
+            self._end(None)
+
+    @property
+    def unsent(self) -> str:
+        """What is typed and not yet answered with."""
+        return self.query_one(TextLine).value if self.typing else ""
+
+    def _end(self, value: Any) -> None:
+        line = self.query_one(TextLine)
+        self.left_text = line.value if self.typing and value is None else ""
+        self.ask = None
+        self.display = False
+        line.value = ""
+        self.screen.set_focus(None)
+        self.screen.set_class(False, "-asking")
+        answer, self._answer = self._answer, None
+        if answer is not None and not answer.done():
+            answer.set_result(value)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Keep the question up to date with what is typed."""
+        event.stop()
+        if isinstance(self.ask, TextAsk):
+            self.ask.text = event.value
+        elif isinstance(self.ask, SearchAsk):
+            self.ask.typed(event.value)
+            self._draw()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Enter on the line."""
+        event.stop()
+        self.press("enter")
+
+    def on_resize(self) -> None:
+        """Cut the lines to the new width."""
+        if self.ask is not None:
+            self._draw()
+
+    def _draw(self) -> None:
+        if self.ask is None:
+            return
+        width = (self.screen.size.width or 80) - 2
+        self.query_one("#ask-title", Line).say(shown(self.ask.title, cells=width))
+        body = self.query_one("#ask-body", Line)
+        body.say(self.ask.body(width), grow=True)
+        body.display = bool(body.content_now.plain)

@@ -1,0 +1,1 @@
+"""How the sample course is made from the texts and tables of `source/`: one kind of record a file."""
