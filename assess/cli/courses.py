@@ -133,7 +133,7 @@ def check(
     Each finding has its file and line; what is marked `look:` makes nothing unusable.
     Ends with 1 when something is wrong.
     """
-    from assess.cli.problem_lines import problem_json, problem_line
+    from assess.cli.problem_lines import count_line, problem_json, problem_line
     from assess.cli.say import show_json, show_lines
     from assess.desk.checking import check_paths
 
@@ -144,9 +144,7 @@ def check(
     show_lines(problem_line(problem) for problem in report.findings)
     for path in report.not_read:
         show_lines([f"{path}: of a slot that not everybody has locked only your own sheet is read here"])
-    wrong = sum(not problem.doubt for problem in report.findings)
-    looks = len(report.findings) - wrong
-    show_lines([f"{wrong or 'nothing'} wrong" + (f", {looks} to look at" if looks else "")])
+    show_lines([count_line(report.findings)])
     return 0 if report.clean else 1
 
 

@@ -39,7 +39,9 @@ def outcome_lines(desk: Desk, document: dict[str, Any]) -> Iterator[str]:
         yield f"{desk.bib(candidate['id'])} {desk.name(candidate['id'])} ({candidate['id']})"
         width = max((len(name) for name in candidate["modules"]), default=0)
         for name, module in candidate["modules"].items():
-            yield f"  {name:<{width}}  {_module(module)}"
+            first, *more = _module(module, director=desk.role == "director")
+            yield f"  {name:<{width}}  {first}"
+            yield from (f"  {'':<{width}}  {line}" for line in more)
 
 
 def _due(document: dict[str, Any]) -> list[str]:
@@ -60,23 +62,26 @@ def _open(document: dict[str, Any]) -> list[str]:
     ]
 
 
-def _module(module: dict[str, Any]) -> str:
-    """`third look  mean 3.38 of 4 sheets, line 3.5, band 0.275; in the band; reach 2.58 to 4.25`."""
+def _module(module: dict[str, Any], *, director: bool) -> list[str]:
+    """`third look  mean 3.38 of 4 sheets, line 3.5, band 0.275`, then a line for each thing there is to say.
+
+    What would flip an outcome stands on the director's page alone.
+    """
     word = _WORDS[module["outcome"]]
     if module["outcome"] is None:
-        return "; ".join(module["reasons"]) or word
-    parts = [_mean(module), *module["reasons"]]
+        return ["; ".join(module["reasons"]) or word]
+    lines = [f"{word:<10}  {_mean(module)}", *module["reasons"]]
     if module["open_needs"]:
-        parts.append(f"would be closed by {', '.join(module['open_needs'])}")
+        lines.append(f"would be closed by {', '.join(module['open_needs'])}")
     if module["breach"]:
-        parts.append(f"{module['breach']['must_not']}, {module['breach']['state'].replace('-', ' ')}")
+        lines.append(f"{module['breach']['must_not']}, {module['breach']['state'].replace('-', ' ')}")
     if module["moderation_due"]:
-        parts.append(f"due for moderation: {', '.join(module['moderation_due'])}")
+        lines.append(f"due for moderation: {', '.join(module['moderation_due'])}")
     if module["reach"]:
-        parts.append(f"a third look can lead to {module['reach'][0]} to {module['reach'][1]}")
-    if module["flips_with"]:
-        parts.append(module["flips_with"])
-    return f"{word:<10}  {'; '.join(part for part in parts if part)}"
+        lines.append(f"a third look can lead to {module['reach'][0]} to {module['reach'][1]}")
+    if module["flips_with"] and director:
+        lines.append(module["flips_with"])
+    return lines
 
 
 def _mean(module: dict[str, Any]) -> str:

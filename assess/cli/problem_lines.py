@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from assess.records.errors import Problem
 
-__all__ = ["problem_json", "problem_line"]
+__all__ = ["count_line", "problem_json", "problem_line"]
 
 
 def problem_line(problem: Problem) -> str:
@@ -28,3 +30,10 @@ def problem_json(problem: Problem) -> dict[str, Any]:
         "todo": problem.todo,
         "doubt": problem.doubt,
     }
+
+
+def count_line(problems: Sequence[Problem]) -> str:
+    """`2 wrong, 1 to look at`."""
+    wrong = sum(not problem.doubt for problem in problems)
+    looks = len(problems) - wrong
+    return f"{wrong or 'nothing'} wrong" + (f", {looks} to look at" if looks else "")

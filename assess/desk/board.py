@@ -119,12 +119,20 @@ def _candidate(desk: Desk, who: str) -> CandidateLine:
         if desk.who in desk.markers(task.id, who):
             states[task.id] = "locked" if desk.locked(task.id, who, desk.who or "") else "open"
     changes = [entry.fact for _, entry in desk.shelf.entries("day") if isinstance(entry.fact, OrderChange)]
-    standing = running_order((who,), "", changes)[0].standing
+    standing = _standing(who, [task.id for task in desk.course.tasks], changes)
     from assess.desk.outcomes import module_words
 
     return CandidateLine(
         who, desk.bib(who), desk.name(who), desk.candidate_mark(who), standing, states, module_words(desk, who)
     )
+
+
+def _standing(who: str, tasks: list[str], changes: list[OrderChange]) -> str:
+    standings = {task: running_order((who,), task, changes)[0].standing for task in tasks}
+    if "withdrawn" in standings.values():
+        return "withdrawn"
+    absent = [task for task, standing in standings.items() if standing == "absent"]
+    return f"absent {' '.join(absent)}" if absent else ""
 
 
 def _my_holes(desk: Desk) -> tuple[str, ...]:

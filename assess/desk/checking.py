@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,8 +14,9 @@ from assess.records.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
+    from assess.records.rubric import Rubric
 
-__all__ = ["CheckReport", "check_paths", "course_findings"]
+__all__ = ["CheckReport", "check_paths", "course_findings", "read_rubric", "rubric_findings"]
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ def check_paths(paths: Sequence[Path], given: str | None = None, *, ask: Ask | N
 
 def _check(place: Place, given: str | None, ask: Ask | None) -> CheckReport:
     if place.kind == "rubric":
-        return CheckReport(_rubric_file(place.path), ())
+        return CheckReport(rubric_findings(place.path), ())
     if place.course is not None:
         return _check_in_course(place, place.course, given, ask)
     if place.kind == "ledger":
@@ -152,14 +153,22 @@ def _locked_holes(ledger: str, origin: str | None, texts: Sequence[str]) -> Iter
     yield Problem(f"sheets/{ledger}.yaml", 0, what, "a locked sheet stays as it is; tell it in the meeting", doubt=True)
 
 
-def _rubric_file(path: Path) -> tuple[Problem, ...]:
+def rubric_findings(path: Path) -> tuple[Problem, ...]:
+    """Everything wrong or doubtful in a rubric file, in file order. Raises InputError when it cannot be read as one."""
     from assess.desk.rubric_check import check_rubric
+
+    rubric, lines = read_rubric(path)
+    return tuple(check_rubric(rubric, lines, str(path)))
+
+
+def read_rubric(path: Path) -> tuple[Rubric, Mapping[str, int]]:
+    """A rubric file and the line of every place in it. Raises InputError with every problem."""
     from assess.records.rubric import Rubric
     from assess.store.validate import as_model
     from assess.store.yaml_file import read_yaml
 
     doc = read_yaml(path, shown=str(path), what="rubric")
-    return tuple(check_rubric(as_model(doc, Rubric), doc.lines, str(path)))
+    return as_model(doc, Rubric), doc.lines
 
 
 def _hand_edited(place: Place) -> tuple[Problem, ...]:

@@ -7,11 +7,9 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import ValidationError
 
-from assess.desk.shelf import live_entries
 from assess.desk.slot_sheet import SlotSheet
 from assess.records.errors import Refusal
 from assess.records.facts import (
-    Breach,
     Drill,
     Ended,
     Fact,
@@ -62,7 +60,9 @@ class LessonSheet(SlotSheet):
 
     def __init__(self, desk: Desk, task: str, candidate: str) -> None:
         super().__init__(desk, task, candidate)
-        self.learners: tuple[str, ...] = tuple(str(number + 1) for number in range(self.task.learners))
+        slot = desk.course.slot(task, candidate)
+        numbered = tuple(str(number + 1) for number in range(self.task.learners))
+        self.learners: tuple[str, ...] = (slot.learners if slot else ()) or numbered
         self._origin: tuple[int, int] | None = None  # monotonic and session time at the start seen in this process
 
     # --- clock ---------------------------------------------------------------------------------
@@ -124,8 +124,8 @@ class LessonSheet(SlotSheet):
         return self.interval("practise", on)
 
     def _use_on(self, use: str) -> bool:
-        last = [entry.fact for entry in self._facts() if isinstance(entry.fact, Interval) and entry.fact.use == use]
-        return bool(last) and last[-1].on
+        last = [item.fact.on for item in self.sheet.intervals if item.fact.use == use]
+        return bool(last) and last[-1]
 
     # --- after ---------------------------------------------------------------------------------
 
@@ -133,8 +133,7 @@ class LessonSheet(SlotSheet):
         self, text: str, role: str | None = None, learner: str | None = None, rank: int | None = None
     ) -> Entry:
         """A fault the candidate named (in the candidate's own order), or a cause ruled out."""
-        named = sum(isinstance(entry.fact, NamedFault) for entry in self._facts())
-        rank = rank or named + 1
+        rank = rank or len(self.sheet.named_faults) + 1
         minute_ms = self.clock_ms()
         return self._add(
             NamedFault, text=typed(text) or None, role=role, learner=learner, rank=rank, minute_ms=minute_ms
@@ -150,9 +149,7 @@ class LessonSheet(SlotSheet):
     def safety_states(self) -> dict[str, str | None]:
         """Every item of the safety list with its state, None while it has none."""
         states: dict[str, str | None] = {item.id: None for item in self.rubric.safety_list}
-        for entry in self._facts():
-            if isinstance(entry.fact, SafetyItem):
-                states[entry.fact.item] = entry.fact.state
+        states.update({item.fact.item: item.fact.state for item in self.sheet.safety})
         return states
 
     def plan(self, goal: str = "", steps: str = "", plan_b: str = "", handed_in_at: str | None = None) -> Entry:
@@ -170,48 +167,48 @@ class LessonSheet(SlotSheet):
     # --- reading -------------------------------------------------------------------------------
 
     def timeline(self) -> tuple[Moment, ...]:
-        """All that was seen and done, by time."""
-        moments = [moment for entry in self._facts() if (moment := self._moment(entry)) is not None]
+        """All that was seen and done, by time; a drill once, with whatever was told of it later."""
+        sheet = self.sheet
+        moments = [self._moment(item.ref.n, item.at, item.fact) for item in sheet.observations]
+        moments += [self._moment(item.ref.n, item.at, item.fact) for item in sheet.drills]
+        moments += [self._moment(item.ref.n, item.at, item.fact) for item in sheet.named_faults]
+        moments += [self._moment(item.ref.n, item.at, item.fact) for item in sheet.intervals]
+        for report in sheet.breaches:
+            facts = report.what or "facts to be completed"
+            moments.append(Moment(report.ref.n, self._minute(report.minute_ms, report.at), "breach reported", facts))
+        if sheet.ended is not None and sheet.ended_at is not None:
+            said = sheet.ended.why + (f": {sheet.ended.text}" if sheet.ended.text else "")
+            moments.append(Moment(10**9, self._minute(sheet.ended.minute_ms, sheet.ended_at), "ended", said))
         return tuple(sorted(moments, key=lambda item: (item.minute_ms if item.minute_ms is not None else -1, item.n)))
 
-    def _moment(self, entry: Entry) -> Moment | None:
-        fact = entry.fact
-        at = getattr(fact, "minute_ms", None)
-        if at is None and self.sheet.started_at is not None:
-            at = max(0, milliseconds(entry.at) - milliseconds(self.sheet.started_at))
+    def _minute(self, minute_ms: int | None, at: str) -> int | None:
+        started = self.sheet.started_at
+        if minute_ms is not None or started is None:
+            return minute_ms
+        return max(0, milliseconds(at) - milliseconds(started))
+
+    def _moment(self, n: int, at: str, fact: Observation | Drill | NamedFault | Interval) -> Moment:
+        minute = self._minute(fact.minute_ms, at)
         match fact:
             case Observation():
                 words = " ".join([fact.text or "", *(f"#{tag}" for tag in fact.tags)]).strip()
-                return Moment(
-                    entry.n,
-                    at,
-                    "seen",
-                    words,
-                    fact.phase or "",
-                    fact.direction or "",
-                    fact.criteria,
-                    fact.learner or "",
-                )
+                told = (fact.phase or "", fact.direction or "", fact.criteria, fact.learner or "")
+                return Moment(n, minute, "seen", words, *told)
             case Drill():
-                return Moment(entry.n, at, "drill", fact.text or fact.drill or "", learner=fact.learner or "")
+                return Moment(n, minute, "drill", fact.text or fact.drill or "", learner=fact.learner or "")
             case NamedFault():
                 words = f"{fact.rank}. {fact.text or fact.fault or ''}" + (f" ({fact.role})" if fact.role else "")
-                return Moment(entry.n, at, "named", words, learner=fact.learner or "")
+                return Moment(n, minute, "named", words, learner=fact.learner or "")
             case Interval():
-                return Moment(entry.n, at, fact.use, "begins" if fact.on else "stops")
-            case Breach():
-                return Moment(entry.n, at, "breach reported", fact.what or "facts to be completed")
-            case Ended():
-                return Moment(entry.n, at, "ended", fact.why + (f": {fact.text}" if fact.text else ""))
-        return None
+                return Moment(n, minute, fact.use, "begins" if fact.on else "stops")
 
     def time_shares(self) -> dict[str, int] | None:
         """Milliseconds per use of time, or None when no time was recorded."""
         totals: dict[str, int] = {}
         running: dict[str, int] = {}
-        for entry in self._facts():
-            fact = entry.fact
-            if not isinstance(fact, Interval) or fact.minute_ms is None:
+        for item in self.sheet.intervals:
+            fact = item.fact
+            if fact.minute_ms is None:
                 continue
             if fact.on:
                 running.setdefault(fact.use, fact.minute_ms)
@@ -221,12 +218,6 @@ class LessonSheet(SlotSheet):
         for use, since in running.items():
             totals[use] = totals.get(use, 0) + max(0, (now or since) - since)
         return totals or None
-
-    def _facts(self) -> list[Entry]:
-        ledgers = self.desk.shelf.sheet((self.task_id, self.candidate, self.who))
-        return sorted(
-            (entry for ledger in ledgers for entry in live_entries(ledger)), key=lambda entry: (entry.at, entry.n)
-        )
 
     def _add(self, kind: type[Fact], **values: Any) -> Entry:
         try:

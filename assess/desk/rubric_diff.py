@@ -265,7 +265,7 @@ def _change(path: _Path, before: Mapping[_Path, Any], after: Mapping[_Path, Any]
         text = f"{words} is {'gone' if gone else 'new'}{_named(path, before if gone else after, gone=gone)}"
     else:
         was, now = before.get(path), after.get(path)
-        text = f"{words}: was {_shown(was, group)}, is now {_shown(now, group)}"
+        text = f"{words}: was {_shown(was, group, path[-1])}, is now {_shown(now, group, path[-1])}"
         if isinstance(was, tuple) and isinstance(now, tuple) and path[-1] != "ci95" and sorted(was) == sorted(now):
             why = "order"
     return Change(".".join(path), group, _areas_of(path, old, new), text, *_WHY[why])
@@ -281,7 +281,7 @@ def _weights(old: Rubric, new: Rubric) -> list[Change]:
     if old.weights == new.weights:
         return []
     written = {name for rubric in (old, new) if isinstance(rubric.weights, dict) for name in rubric.weights}
-    names = [name for name in dict.fromkeys((*old.criteria, *new.criteria, *sorted(written)))]
+    names = dict.fromkeys((*old.criteria, *new.criteria, *sorted(written)))
     paths = {("weights", name): (old.weight(name), new.weight(name)) for name in names}
     found = [_change(path, {path: was}, {path: now}, old, new) for path, (was, now) in paths.items() if was != now]
     text = "weights: written in another way, every criterion weighs what it did"
@@ -326,7 +326,7 @@ def _areas_named(path: _Path, rubric: Rubric) -> Iterator[str]:
     yield from (rubric.modules[module].area for module in modules if module in rubric.modules)
 
 
-def _shown(value: Any, group: Group) -> str:
+def _shown(value: Any, group: Group, name: str = "") -> str:
     if value is None or value == ():
         return "nothing"
     if isinstance(value, bool):
@@ -334,7 +334,7 @@ def _shown(value: Any, group: Group) -> str:
     if isinstance(value, Fraction):
         return f"{float(value):.12g}"
     if isinstance(value, tuple):
-        between = "-" if all(type(item) is int for item in value) and len(value) == 2 else ", "
+        between = {"slope_deg": "-", "ci95": " to "}.get(name, ", ")
         return between.join(_shown(item, "rules") for item in value)
     if isinstance(value, str):
         return f'"{value}"' if group == "wording" or " " in value or not value else value

@@ -20,8 +20,11 @@ class Shelf:
     """Ledgers by sheet and by kind; a ledger being written takes the place of its copy on disk."""
 
     def __init__(self, files: Iterable[LedgerFile]) -> None:
-        self._read: dict[str, Ledger] = {file.name: file.ledger for file in files if not file.bad}
-        self._live: dict[str, LiveLedger] = {}
+        # A day ledger and a seal of the same person and day have the same name.
+        self._read: dict[tuple[str, str], Ledger] = {
+            (file.ledger.header.kind, file.name): file.ledger for file in files if not file.bad
+        }
+        self._live: dict[tuple[str, str], LiveLedger] = {}
         self._sheets: dict[SlotKey, set[str]] = {}
         for ledger in self._read.values():
             self._index(ledger)
@@ -34,16 +37,16 @@ class Shelf:
 
     def write_to(self, live: LiveLedger) -> None:
         """From now on `live` is what this name means."""
-        self._live[live.name] = live
+        self._live[(live.header.kind, live.name)] = live
         self._index(live)
 
-    def _ledger(self, name: str) -> Ledger:
-        live = self._live.get(name)
-        return self._read[name] if live is None else Ledger(name, live.header, tuple(live.entries))
+    def _ledger(self, kind: str, name: str) -> Ledger:
+        live = self._live.get((kind, name))
+        return self._read[(kind, name)] if live is None else Ledger(name, live.header, tuple(live.entries))
 
     def sheet(self, key: SlotKey) -> tuple[Ledger, ...]:
         """Every device's ledger of one assessor's record of one slot, by name; entries being written included."""
-        ledgers = (self._ledger(name) for name in sorted(self._sheets.get(key, ())))
+        ledgers = (self._ledger("sheet", name) for name in sorted(self._sheets.get(key, ())))
         return tuple(ledger for ledger in ledgers if ledger.entries)
 
     def sheet_keys(self) -> list[SlotKey]:
@@ -54,16 +57,15 @@ class Shelf:
         """Changes whenever a ledger of this sheet grows; what was computed from it is good until then."""
         counts = []
         for name in sorted(self._sheets.get(key, ())):
-            live = self._live.get(name)
-            counts.append(len(self._read[name].entries) if live is None else len(live.entries))
+            live = self._live.get(("sheet", name))
+            counts.append(len(self._read[("sheet", name)].entries) if live is None else len(live.entries))
         return tuple(counts)
 
     def of_kind(self, kind: str) -> Iterator[Ledger]:
         """Every ledger of a kind (`day`, `decision`, `seal`), by name."""
-        for name in sorted({*self._read, *self._live}):
-            ledger = self._ledger(name)
-            if ledger.header.kind == kind:
-                yield ledger
+        for found, name in sorted({*self._read, *self._live}):
+            if found == kind:
+                yield self._ledger(kind, name)
 
     def entries(self, kind: str) -> list[tuple[Ledger, Entry]]:
         """The live entries of all ledgers of a kind in the order of their times, undone ones left out."""

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from assess.records.course import Course
+from assess.records.course import Course, People
 from assess.records.errors import InputError, Problem, Refusal, StorageTrouble
 from assess.store.atomic import replace_file
 from assess.store.course_files import base_stem, find_files, is_version
@@ -45,12 +45,15 @@ class MergeReport:
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Everything a person should look at, as sentences."""
-        todo = "compare both, enter what is missing again, and settle it"
-        forks = [
-            Problem(name, 0, "is another version, kept aside and not used", todo, doubt=True) for name in self.forks
-        ]
-        bad = [Problem(name, 0, "is a damaged version, kept aside and not used", todo, doubt=True) for name in self.bad]
-        return (*forks, *bad, *self.left)
+        return (
+            *(_aside(name, "is another version, kept aside and not used") for name in self.forks),
+            *(_aside(name, "is a damaged version, kept aside and not used") for name in self.bad),
+            *self.left,
+        )
+
+
+def _aside(name: str, what: str) -> Problem:
+    return Problem(name, 0, what, "compare both, enter what is missing again, and settle it", doubt=True)
 
 
 @dataclass
@@ -113,6 +116,9 @@ def _side(root: Path) -> _Side:
     doc = read_yaml(root / "course.yaml", shown=str(root / "course.yaml"), what="course")
     side = _Side(root, as_model(doc, Course).id)
     found = find_files(root)
+    if "people.yaml" in found.records.get("", ()):
+        # A slip of the hand in it is to be mended, not to be moved out of the way.
+        as_model(read_yaml(root / "people.yaml", shown=str(root / "people.yaml"), what="people"), People)
     side.left += [_in(root, problem) for problem in found.problems if not _harmless(problem)]
     for listed in (found.records, found.aside):
         for folder, names in listed.items():

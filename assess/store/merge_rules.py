@@ -51,7 +51,8 @@ class _Version:
 class Outcome:
     """What stays: name without `.yaml` -> bytes.
 
-    forks, bad: names kept aside. heads: of these, as a `settled` entry records them. ledgers: the one that keeps the name.
+    forks, bad: names kept aside. heads: of these, as a `settled` entry records them.
+    ledgers: the ledger that keeps the name, when there is one.
     """
 
     files: dict[str, bytes]

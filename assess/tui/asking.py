@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
 from assess.tui.shown import NOTHING, Content, joined, lines, shown
 
-__all__ = ["Answer", "Ask", "ListAsk", "NumberAsk", "Option", "SearchAsk", "TextAsk"]
+__all__ = ["Answer", "Ask", "Asked", "ListAsk", "NumberAsk", "Option", "SearchAsk", "TextAsk"]
 
 PAGE = 9
 LEAVING = frozenset({"escape", "minus"})
@@ -28,6 +28,17 @@ class Answer:
     """The end of an ask; `value` is None when it was left."""
 
     value: Any = None
+
+
+class Asked:
+    """Awaiting it gives a screen's act over to whoever answers; the key that answers runs the rest of the act.
+
+    No task stands between the two: a digit typed right after a bib number finds the bib already there.
+    """
+
+    def __await__(self) -> Generator[None, Any, Any]:
+        """Wait for the answer."""
+        return (yield)
 
 
 class Ask(Protocol):
@@ -89,7 +100,10 @@ class ListAsk:
 
 
 class NumberAsk:
-    """A number; it ends by itself as soon as no longer number could be meant."""
+    """A number; it ends by itself once no longer one could be meant.
+
+    A number nobody has is taken whole: its second digit must not fall through and become a mark.
+    """
 
     typing = False
 
@@ -115,8 +129,10 @@ class NumberAsk:
         if not key.isdigit() or len(key) > 1:
             return False
         self.digits += key
+        longest = max(len(number) for number in self.known) if self.known else 1
         longer = any(number.startswith(self.digits) and number != self.digits for number in self.known)
-        return True if longer else Answer(int(self.digits))
+        meant = self.digits in self.known and not longer
+        return Answer(int(self.digits)) if meant or len(self.digits) >= longest else True
 
     def body(self, width: int) -> Content:
         """What the number is about."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Sequence
-from typing import ClassVar
+from collections.abc import Callable, Sequence
+from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Input
 
+from assess.tui.asking import Asked
 from assess.tui.line import Line
 from assess.tui.shown import Content, joined, lines, shown
 from assess.tui.tray import TextLine
@@ -39,7 +39,7 @@ class BreachForm(Vertical):
         self.open_now = False
         self.about, self.must_nots = "", tuple[tuple[str, str], ...]()
         self.chosen: str | None = None
-        self._answer: asyncio.Future[Facts] | None = None
+        self.answered: Callable[[Any], None] = lambda value: None
 
     def compose(self) -> ComposeResult:
         """The caution, the must-nots, three lines, and what the keys do."""
@@ -61,8 +61,8 @@ class BreachForm(Vertical):
         if self.chosen or not self.must_nots:
             self._go_to(0)
         self._draw()
-        self._answer = asyncio.get_running_loop().create_future()
-        return await self._answer
+        facts: Facts = await Asked()
+        return facts
 
     @property
     def typing(self) -> bool:
@@ -111,9 +111,7 @@ class BreachForm(Vertical):
         self.open_now, self.display = False, False
         self.screen.set_focus(None)
         self.screen.set_class(False, "-asking")
-        answer, self._answer = self._answer, None
-        if answer is not None and not answer.done():
-            answer.set_result(facts)
+        self.answered(facts)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Enter on a line."""

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Iterable
-from inspect import isawaitable
-from typing import TYPE_CHECKING, ClassVar, Protocol, cast
+from collections.abc import Coroutine, Iterable
+from inspect import iscoroutine
+from typing import TYPE_CHECKING, Any, ClassVar, Protocol, cast
 
 from textual import events
 from textual.app import ComposeResult
@@ -62,6 +62,8 @@ class DeskScreen(Screen[None]):
     def __init__(self) -> None:
         super().__init__()
         self.covered = False
+        self.flow: Coroutine[None, Any, None] | None = None
+        self._chosen: Act | None = None
 
     # --- what a screen gives -------------------------------------------------------------------
 
@@ -114,6 +116,7 @@ class DeskScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """First picture."""
+        self.tray.answered = self.go_on
         self.refresh_frame()
         self.draw()
 
@@ -156,6 +159,11 @@ class DeskScreen(Screen[None]):
         """One road for every key: the tray if it asks, else the act this key does here."""
         key = normal_key(event.key)
         if key == "ctrl+c":
+            return
+        if not self.is_current:
+            # It was read before the key in front of it opened or closed a screen.
+            event.stop()
+            self.app.screen.post_message(event)
             return
         if self.covered:
             event.stop()
@@ -207,12 +215,17 @@ class DeskScreen(Screen[None]):
     def take_back(self, key: str) -> None:
         """What was foreshown was the repeat of a held key."""
 
+    def leave_asking(self) -> None:
+        """Leave whatever is asked, and what is asked after it."""
+        while self.asker.open_now:
+            self.asker.close()
+
     def press(self, key: str) -> None:
         """Do what a key does here: answer the tray, or an act."""
         if self.asker.open_now:
             if self.asker.press(key):
                 return
-            self.asker.close()
+            self.leave_asking()
         found = self.assess.keys.at(self.place, key)
         if found is not None:
             self.do(found, key)
@@ -228,15 +241,28 @@ class DeskScreen(Screen[None]):
         except AssessError as error:
             self.refused(error)
             return
-        if isawaitable(going):
-            self.run_worker(self._guarded(going), group="ask", exclusive=True)
+        if iscoroutine(going):
+            self.flow = going
+            self.go_on(None)
 
-    async def _guarded(self, going: Awaitable[None]) -> None:
+    def go_on(self, answer: Any) -> None:
+        """Go on with the act that asked; a key that answers does all that follows before the next key is read."""
+        flow = self.flow
+        if flow is None:
+            return
         try:
-            await going
+            flow.send(answer)
+            return
+        except StopIteration:
+            pass
         except AssessError as error:
             self.refused(error)
+        if self.flow is flow:
+            self.flow = None
         self.show_saving()
+        chosen, self._chosen = self._chosen, None
+        if chosen is not None:
+            self.do(chosen, self.assess.keys.of(chosen)[0])
 
     def why_not(self, item: Act) -> str:
         """Empty when the act may be done now, else a sentence."""
@@ -252,19 +278,13 @@ class DeskScreen(Screen[None]):
         keys = self.assess.keys
         offered = [item for item in acts_at(self.place) if not keys.on_pad(item) and not self.why_not(item)]
         chosen = await self.tray.pick("more", [Option(f"{item.title}", item, item.help) for item in offered])
-        if chosen is not None:
-            self.do_from_list(chosen)
-
-    def do_from_list(self, item: Act) -> None:
-        """Do an act chosen from a list once the list is gone."""
-        self.call_later(self.do, item, self.assess.keys.of(item)[0])
+        self._chosen = chosen
 
     async def act_find(self, key: str) -> None:
         """An act by its first letters."""
         options = [Option(item.title, item, item.help) for item in acts_at(self.place) if len(self.assess.keys.of(item)) < 9]
         chosen = await self.tray.search(SearchAsk("what do you want to do?", options))
-        if chosen is not None:
-            self.do_from_list(chosen)
+        self._chosen = chosen
 
     async def act_theme(self, key: str) -> None:
         """Dark, light or outdoor."""

@@ -62,6 +62,11 @@ class MarkingScreen(DeskScreen):
             if isinstance(widget, Tray):
                 yield BreachForm()
 
+    def on_mount(self) -> None:
+        """The form answers as the tray does."""
+        self.breach_form.answered = self.go_on
+        super().on_mount()
+
     @property
     def breach_form(self) -> BreachForm:
         """The three lines of a breach."""

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
 
 from textual import events
@@ -12,7 +11,7 @@ from textual.containers import Vertical
 from textual.widgets import Input
 
 from assess.records.text import typed
-from assess.tui.asking import Answer, Ask, ListAsk, NumberAsk, Option, SearchAsk, TextAsk
+from assess.tui.asking import Answer, Ask, Asked, ListAsk, NumberAsk, Option, SearchAsk, TextAsk
 from assess.tui.line import Line
 from assess.tui.press_filter import BURST_MS
 from assess.tui.shown import shown
@@ -64,7 +63,10 @@ class TextLine(Input):
 
 
 class Tray(Vertical):
-    """Asks a screen's questions. `await tray.pick(...)` and its kin give the answer, or None when it was left."""
+    """Asks a screen's questions. `await tray.pick(...)` and its kin give the answer, or None when it was left.
+
+    answered: called with the answer of every question; the screen goes on with its act there.
+    """
 
     DEFAULT_CSS = """
     Tray { display: none; height: auto; max-height: 13; background: $paper; border-top: solid $mark; padding: 0 1; }
@@ -77,7 +79,7 @@ class Tray(Vertical):
         super().__init__(id="tray")
         self.ask: Ask | None = None
         self.left_text = ""
-        self._answer: asyncio.Future[Any] | None = None
+        self.answered: Callable[[Any], None] = lambda value: None
 
     def compose(self) -> ComposeResult:
         """A title, a line to type on, and the lines of the question."""
@@ -115,8 +117,7 @@ class Tray(Vertical):
         self._draw()
         if ask.typing:
             line.open(draft, opened_by)
-        self._answer = asyncio.get_running_loop().create_future()
-        return await self._answer
+        return await Asked()
 
     # --- answering -----------------------------------------------------------------------------
 
@@ -159,9 +160,7 @@ class Tray(Vertical):
         line.value = ""
         self.screen.set_focus(None)
         self.screen.set_class(False, "-asking")
-        answer, self._answer = self._answer, None
-        if answer is not None and not answer.done():
-            answer.set_result(value)
+        self.answered(value)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Keep the question up to date with what is typed."""

@@ -71,7 +71,12 @@ def test_the_same_table_again_changes_nothing(root: Path) -> None:
 
 
 def test_statuses_become_what_they_mean_and_none_of_them_a_number(root: Path) -> None:
-    said = {"over-feet": "not-observed-wind", "edging": "absent-ill", "line": "ended-unsafe", "speed-control": "not-applicable"}
+    said = {
+        "over-feet": "not-observed-wind",
+        "edging": "absent-ill",
+        "line": "ended-unsafe",
+        "speed-control": "not-applicable",
+    }
     imported(root, table(root, [f"1,T1,1,C01,A1,{name},,{status},r-2026.1" for name, status in said.items()]))
     marks = open_desk(root).folded("T1", "C01", "A1").marks
     assert [(mark.status, mark.why, mark.level) for mark in marks] == [
@@ -121,7 +126,10 @@ def test_every_problem_is_told_at_once_with_its_line_and_nothing_is_written(root
 def test_a_slot_that_is_not_allocated_is_refused(tmp_path: Path) -> None:
     root = build_course(tmp_path / "course", assessors=("A1", "A2", "A3"))
     course = root / "course.yaml"
-    text = course.read_text().replace("task: T1, order: 1, candidate: C01, assessors: [A1, A2, A3]", "task: T1, order: 1, candidate: C01, assessors: [A1, A2]")
+    text = course.read_text().replace(
+        "task: T1, order: 1, candidate: C01, assessors: [A1, A2, A3]",
+        "task: T1, order: 1, candidate: C01, assessors: [A1, A2]",
+    )
     course.write_text(text)
     row = "1,T1,1,C01,A3,edging,4,scored,r-2026.1"
     assert problems(root, table(root, [row])) == [(2, "A3 does not mark C01 in T1")]
@@ -150,7 +158,10 @@ def test_a_damaged_sheet_of_the_same_name_is_not_written_over(root: Path) -> Non
 
 def test_day_and_order_that_differ_are_worth_a_look_and_may_be_left_out(root: Path) -> None:
     report = imported(root, table(root, ["2,T1,7,C01,A1,edging,4,scored,r-2026.1"]))
-    assert [problem.what for problem in report.warnings] == ["day `2` is not the course's (1)", "order `7` is not the course's (1)"]
+    assert [problem.what for problem in report.warnings] == [
+        "day `2` is not the course's (1)",
+        "order `7` is not the course's (1)",
+    ]
     short = table(root, ["T1,C01,A2,edging,4,scored,r-2026.1"], "task,candidate,assessor,criterion,score,status,rubric")
     assert imported(root, short).warnings == ()
 
@@ -200,7 +211,9 @@ def test_a_disk_that_gives_up_leaves_whole_sheets_and_the_same_import_finishes(
 ) -> None:
     from assess.store import atomic
 
-    path = table(root, [*SHEET, *(row.replace("C01", "C02") for row in SHEET), *(row.replace("C01", "C03") for row in SHEET)])
+    path = table(
+        root, [*SHEET, *(row.replace("C01", "C02") for row in SHEET), *(row.replace("C01", "C03") for row in SHEET)]
+    )
     real, calls = atomic.create_file, []
 
     def failing(target: Path, data: bytes, **more: object) -> None:
@@ -210,7 +223,9 @@ def test_a_disk_that_gives_up_leaves_whole_sheets_and_the_same_import_finishes(
         real(target, data)
 
     monkeypatch.setattr(atomic, "create_file", failing)
-    with pytest.raises(StorageTrouble, match="disk full.*1 of 3 sheets are there, each whole; run the same import again"):
+    with pytest.raises(
+        StorageTrouble, match=r"disk full.*1 of 3 sheets are there, each whole; run the same import again"
+    ):
         imported(root, path)
     monkeypatch.undo()
     assert open_desk(root).folder.problems == () and len(list((root / "sheets").iterdir())) == 1

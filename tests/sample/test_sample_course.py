@@ -8,7 +8,9 @@ import shutil
 import subprocess
 import sys
 from collections import Counter, defaultdict
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Generic, TypeVar
 
 import pytest
 
@@ -16,8 +18,22 @@ from assess.marking.fold import fold_sheet
 from assess.marking.holes import holes
 from assess.marking.results import Sheet
 from assess.records.facts import (
-    Breach, BreachAccount, BreachFinding, Clock, Ended, Lock, Morning, MovedIn, MovedOut, Observation, OrderChange,
-    Rerun, RubricAct, Score, Undo,
+    Breach,
+    BreachAccount,
+    BreachFinding,
+    Clock,
+    Ended,
+    Fact,
+    Lock,
+    Morning,
+    MovedIn,
+    MovedOut,
+    Observation,
+    OrderChange,
+    Rerun,
+    RubricAct,
+    Score,
+    Undo,
 )  # fmt: skip
 from assess.records.times import milliseconds
 from assess.store.course_folder import CourseFolder, load_course
@@ -29,6 +45,7 @@ SAMPLES = ROOT / "sample_sessions"
 COURSE = SAMPLES / "course"
 
 Key = tuple[str, str, str]
+F = TypeVar("F", bound=Fact)
 
 
 def make(*arguments: str, cache: Path) -> subprocess.CompletedProcess[str]:
@@ -62,9 +79,22 @@ def table() -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-def entries_of(course: CourseFolder, kind: type) -> list[tuple[LedgerFile, object]]:
-    found = [(file, entry) for file in course.ledgers for entry in file.ledger.entries if isinstance(entry.fact, kind)]
-    return sorted(found, key=lambda pair: pair[1].at)
+@dataclass(frozen=True)
+class Written(Generic[F]):
+    file: LedgerFile
+    at: str
+    n: int
+    fact: F
+
+
+def written(course: CourseFolder, kind: type[F]) -> list[Written[F]]:
+    found: list[Written[F]] = [
+        Written(file, entry.at, entry.n, entry.fact)
+        for file in course.ledgers
+        for entry in file.ledger.entries
+        if isinstance(entry.fact, kind)
+    ]
+    return sorted(found, key=lambda item: item.at)
 
 
 # --- bytes -------------------------------------------------------------------------------------
@@ -174,10 +204,9 @@ def test_words_are_short_and_none_is_used_more_than_three_times(course: CourseFo
 
 
 def test_names_stand_in_people_yaml_alone(course: CourseFolder) -> None:
-    people = course.people
-    names = {
-        part for person in (*people.candidates, *people.assessors, *people.directors) for part in person.name.split()
-    }
+    everybody = (*course.course.candidates, *course.course.assessors, *course.course.directors)
+    names = {part for who in everybody for part in course.people.name(who).split()}
+    assert len(names) == 32
     elsewhere = {name: raw.decode() for name, raw in bytes_of(COURSE).items() if name != "people.yaml"}
     assert [(name, word) for name, text in elsewhere.items() for word in names if word in text] == []
 
@@ -190,19 +219,19 @@ def test_a_mark_is_given_after_its_slot_began_and_before_the_next_one_of_that_ma
     for slot in course.course.allocation:
         for who in slot.assessors:
             turns[who, slot.task].append(milliseconds(str(course.course.planned_at(slot))))
-    for file, entry in entries_of(course, Score):
-        header = file.ledger.header
-        if (header.task, header.candidate, header.assessor) == ("T2", "C04", "A4") and entry.n < 4:
+    for item in written(course, Score):
+        header = item.file.ledger.header
+        if (header.task, header.candidate, header.assessor) == ("T2", "C04", "A4") and item.n < 4:
             continue  # given to the wrong bib and moved
-        slot = course.course.slot(str(header.task), str(header.candidate))
-        assert slot is not None
-        start, at = milliseconds(str(course.course.planned_at(slot))), milliseconds(entry.at)
-        later = [turn for turn in turns[str(header.assessor), slot.task] if turn > start]
-        assert start < at < min(later, default=start + 36 * 60_000), (file.name, entry.n)
+        turn = course.course.slot(str(header.task), str(header.candidate))
+        assert turn is not None
+        start, at = milliseconds(str(course.course.planned_at(turn))), milliseconds(item.at)
+        later = [begin for begin in turns[str(header.assessor), turn.task] if begin > start]
+        assert start < at < min(later, default=start + 36 * 60_000), (item.file.name, item.n)
 
 
 def test_times_never_go_back_on_a_device_and_no_clock_was_behind(course: CourseFolder) -> None:
-    assert entries_of(course, Clock) == []
+    assert written(course, Clock) == []
     for file in course.ledgers:
         times = [entry.at for entry in file.ledger.entries]
         assert times == sorted(set(times)), file.name
@@ -211,9 +240,9 @@ def test_times_never_go_back_on_a_device_and_no_clock_was_behind(course: CourseF
 def test_all_sheets_are_locked_before_the_release(course: CourseFolder) -> None:
     release = next(event for event in course.course.events if event.kind == "release")
     assert (release.day, release.at, release.to, release.by) == (3, "15:20", "assessors", "D1")
-    locks = entries_of(course, Lock)
+    locks = written(course, Lock)
     assert len(locks) == 120
-    assert max(entry.at for _, entry in locks) < f"{course.course.days[2]}T15:20"
+    assert max(item.at for item in locks) < f"{course.course.days[2]}T15:20"
 
 
 # --- the story ---------------------------------------------------------------------------------
@@ -256,25 +285,25 @@ def test_wind_illness_and_an_ended_lesson_are_no_numbers(sheets: dict[Key, Sheet
 
 
 def test_both_markers_filed_the_breach_alone_and_a_third_person_heard_and_confirmed(course: CourseFolder) -> None:
-    reports = entries_of(course, Breach)
-    assert {file.ledger.header.assessor: entry.at[11:16] for file, entry in reports} == {"A1": "10:56", "A4": "10:56"}
-    ended = {file.name: entry.fact.why for file, entry in entries_of(course, Ended) if entry.fact.why != "done"}
+    reports = written(course, Breach)
+    assert {item.file.ledger.header.assessor: item.at[11:16] for item in reports} == {"A1": "10:56", "A4": "10:56"}
+    ended = {item.file.name: item.fact.why for item in written(course, Ended) if item.fact.why != "done"}
     assert set(ended.values()) == {"unsafe"}
-    assert set(ended) == {file.name for file, _ in reports}
-    [(heard_in, account)] = entries_of(course, BreachAccount)
-    [(found_in, finding)] = entries_of(course, BreachFinding)
+    assert set(ended) == {item.file.name for item in reports}
+    [account] = written(course, BreachAccount)
+    [finding] = written(course, BreachFinding)
     assert (account.at[11:16], finding.at[11:16]) == ("11:45", "12:40")
-    assert heard_in.ledger.header.by == found_in.ledger.header.by == "D2"
+    assert account.file.ledger.header.by == finding.file.ledger.header.by == "D2"
     assert finding.fact.modules == ("teach", "safety")
-    assert set(finding.fact.reports) == {file.name for file, _ in reports}
-    rubric = course.rubrics[str(reports[0][0].ledger.header.rubric)]
+    assert set(finding.fact.reports) == {item.file.name for item in reports}
+    rubric = course.rubrics[str(reports[0].file.ledger.header.rubric)]
     assert rubric.breach is not None
     assert finding.fact.standard == rubric.breach.standard
 
 
 def test_the_rubric_change_was_refused_for_demonstrations_and_took_force_for_teaching(course: CourseFolder) -> None:
-    acts = {entry.fact.area: entry for _, entry in entries_of(course, RubricAct)}
-    assert {area: entry.fact.result for area, entry in acts.items()} == {"demo": "refused", "teach": "in-force"}
+    acts = {item.fact.area: item for item in written(course, RubricAct)}
+    assert {area: act.fact.result for area, act in acts.items()} == {"demo": "refused", "teach": "in-force"}
     first_lesson = min(
         entry.at for file in course.ledgers if file.name.startswith("T4.") for entry in file.ledger.entries
     )
@@ -301,18 +330,18 @@ def test_separation_of_c06_was_seen_from_two_sides(sheets: dict[Key, Sheet]) -> 
 
 
 def test_small_mishaps_of_the_hill_are_kept(course: CourseFolder, sheets: dict[Key, Sheet]) -> None:
-    assert {file.ledger.header.candidate for file, _ in entries_of(course, Rerun)} == {"C06", "C07"}
-    assert [file.name[:9] for file, _ in entries_of(course, MovedOut)] == ["T2.C04.A4"]
-    assert [file.name[:9] for file, _ in entries_of(course, MovedIn)] == ["T2.C10.A4"]
-    assert len(entries_of(course, Undo)) == 3
+    assert {item.file.ledger.header.candidate for item in written(course, Rerun)} == {"C06", "C07"}
+    assert [item.file.name[:9] for item in written(course, MovedOut)] == ["T2.C04.A4"]
+    assert [item.file.name[:9] for item in written(course, MovedIn)] == ["T2.C10.A4"]
+    assert len(written(course, Undo)) == 3
     spoilt = sheets["T1", "C06", "A3"]
     assert [(mark.run, mark.criterion) for mark in spoilt.runs if mark.run == 1] == [(1, "over-feet"), (1, "edging")]
 
 
 def test_each_day_has_its_morning_by_an_assessor_and_the_director(course: CourseFolder) -> None:
-    mornings = {(file.ledger.header.date, file.ledger.header.by) for file, _ in entries_of(course, Morning)}
+    mornings = {(item.file.ledger.header.date, item.file.ledger.header.by) for item in written(course, Morning)}
     assert mornings == {(day, who) for day in course.course.days for who in ("A1", "D1")}
-    changes = [(entry.fact.candidate, entry.fact.change) for _, entry in entries_of(course, OrderChange)]
+    changes = [(item.fact.candidate, item.fact.change) for item in written(course, OrderChange)]
     assert changes == [("C02", "late"), ("C02", "now"), ("C05", "absent"), ("C05", "absent")]
 
 

@@ -1,0 +1,543 @@
+"""One scenario for every act of the table: the keys, and what is then on the desk or on the screen."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+
+import pytest
+
+from assess.tui.acts import ACTS, PLACES, act, acts_at
+from assess.tui.board_screen import BoardScreen
+from assess.tui.help_screen import HelpScreen
+from assess.tui.lesson_screen import LessonScreen
+from assess.tui.lock_screen import LockScreen
+from assess.tui.morning_screen import MorningScreen
+from assess.tui.outcomes_screen import OutcomesScreen
+from assess.tui.run_screen import RunScreen
+from tests.tui.seat import Seat, at_seat
+
+RUN, LESSON, BOARD, OVERALL = ("task", "T1"), ("lesson", "T4", "C01"), "board", ("task", "T3")
+Scenario = tuple[object, Callable[[Seat], Awaitable[None]]]
+SCENARIOS: dict[str, Scenario] = {}
+
+
+def scenario(ident: str, start: object):
+    def keep(doing: Callable[[Seat], Awaitable[None]]) -> Callable[[Seat], Awaitable[None]]:
+        assert ident not in SCENARIOS
+        SCENARIOS[ident] = (start, doing)
+        return doing
+
+    return keep
+
+
+@pytest.mark.parametrize("ident", [item.id for item in ACTS])
+async def test_every_act_does_what_its_line_says(ident: str, tmp_path) -> None:
+    assert ident in SCENARIOS, f"{ident} has no scenario"
+    start, doing = SCENARIOS[ident]
+    tasks = ("T3",) if start == OVERALL else ("T1", "T4")
+    async with at_seat(tmp_path, start, tasks=tasks) as seat:  # type: ignore[arg-type]
+        await doing(seat)
+
+
+def test_no_scenario_is_left_of_an_act_that_is_gone() -> None:
+    assert {item.id for item in ACTS} == set(SCENARIOS)
+
+
+@pytest.mark.parametrize("item", ACTS, ids=lambda item: item.id)
+def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> None:
+    screens = {
+        "board": BoardScreen, "run": RunScreen, "thin": LessonScreen, "full": LessonScreen, "levels": LessonScreen,
+        "lock": LockScreen, "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
+    }  # fmt: skip
+    assert item.where <= set(PLACES)
+    for place in item.where:
+        assert callable(getattr(screens[place], item.method))
+        assert not item.needs or callable(getattr(screens[place], f"may_{item.needs}"))
+
+
+def test_every_act_says_what_it_does_and_key_lines_are_short() -> None:
+    for item in ACTS:
+        assert item.title
+        assert item.help
+        assert not item.help.endswith(".")
+    for place in PLACES:
+        last = [item.id for item in acts_at(place) if item.foot][-2:]
+        assert last[-1] in ("any.help", "view.back"), place
+
+
+def lesson(seat: Seat):
+    return seat.desk.lesson("T4", "C01")
+
+
+def slot(seat: Seat, who: str = "C01"):
+    return seat.desk.slot("T1", who)
+
+
+# --- marking ---
+
+
+@scenario("run.level", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("5")
+    assert slot(seat).sheet.mark("over-feet").level == 5
+
+
+@scenario("run.not-observed", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("0")
+    assert slot(seat).sheet.mark("over-feet").status == "not-observed"
+
+
+@scenario("run.not-applicable", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("full_stop")
+    await seat.type("flat")
+    await seat.press("enter")
+    assert slot(seat).sheet.mark("over-feet").status == "not-applicable"
+
+
+@scenario("mark.breach", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("slash")
+    assert slot(seat).sheet.breaches[0].lacking == ("must_not", "what", "where", "who")
+    assert "who at risk" in seat.text
+
+
+@scenario("mark.undo", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("5 asterisk")
+    assert slot(seat).sheet.mark("over-feet") is None
+    assert seat.message.startswith("taken back")
+
+
+@scenario("run.belongs", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("5 x 2 1")
+    assert slot(seat, "C02").sheet.mark("over-feet").level == 5
+
+
+@scenario("run.order", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("o 5")
+    assert "absent" in seat.line("20 Aldous")
+    await seat.press("b 2 0 o 7")
+    assert "absent" not in seat.line("20 Aldous")
+
+
+@scenario("mark.note", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("n")
+    await seat.type("3 turns ok")
+    await seat.press("enter")
+    assert slot(seat).sheet.observations[0].fact.text == "3 turns ok"
+    assert slot(seat).sheet.marks == ()
+
+
+@scenario("run.jump", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("minus 2 2")
+    assert "> 22" in seat.text
+
+
+@scenario("mark.lock", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("enter")
+    assert isinstance(seat.app.screen, LockScreen)
+
+
+@scenario("mark.tag", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("t")
+    await seat.type("outer ski light")
+    await seat.press("enter down t")
+    await seat.type("ou")
+    assert "outer ski light" in seat.text
+    await seat.press("enter")
+    assert slot(seat, "C02").sheet.observations[0].fact.tags == ("outer ski light",)
+
+
+@scenario("run.again", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("r")
+    for words in ("mark run 2", "obstructed", "marker's error", "unsafe ground", "a fall is no reason"):
+        assert words in seat.text
+    await seat.press("1 4")
+    assert slot(seat).sheet.run_mark(2, "over-feet").level == 4
+
+
+@scenario("mark.view", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("v 2 4")
+    assert "from the side" in seat.text.splitlines()[0]
+    assert slot(seat).sheet.mark("over-feet").viewpoint == "side"
+
+
+@scenario("run.other", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("4 b 2 3 tab")
+    assert "> 20" in seat.text
+
+
+@scenario("run.descriptors", RUN)
+async def _(seat: Seat) -> None:
+    before = len(seat.text.split("Over feet")[1].splitlines())
+    await seat.press("h")
+    assert len(seat.text.split("Over feet")[-1].splitlines()) > before
+    await seat.press("h")
+    assert len(seat.text.split("Over feet")[1].splitlines()) == before
+
+
+@scenario("run.overall", OVERALL)
+async def _(seat: Seat) -> None:
+    await seat.press("a 5")
+    assert seat.desk.slot("T3", "C01").sheet.run_mark(0, "over-feet").level == 5
+
+
+@scenario("mark.facts", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("g escape c 1 escape")
+    assert slot(seat).sheet.breaches[0].must_not == "beyond-a-closure"
+
+
+@scenario("run.up", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("down down up")
+    assert "> 21" in seat.text
+
+
+@scenario("run.down", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("down")
+    assert "> 21" in seat.text
+
+
+@scenario("run.left", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("4 left 3")
+    assert slot(seat).sheet.mark("over-feet").level == 3
+
+
+@scenario("run.right", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("right 3")
+    assert slot(seat).sheet.mark("edging").level == 3
+
+
+# --- lesson ---
+
+
+@scenario("lesson.criterion", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("2")
+    assert seat.line("Show, tell").startswith("  > 2") or "> 2" in seat.line("Show, tell")
+    await seat.press("9")
+    assert "no criterion 9" in seat.message
+
+
+@scenario("lesson.for", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("plus")
+    assert "digit first" in seat.message
+    await seat.press("1 plus equals_sign")
+    assert [m.direction for m in lesson(seat).timeline()] == ["for", "for"]
+
+
+@scenario("lesson.against", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("3 minus")
+    assert [(m.direction, m.criteria) for m in lesson(seat).timeline()] == [("against", ("group-and-place",))]
+
+
+@scenario("lesson.drill", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("d f d")
+    await seat.type("one ski")
+    await seat.press("enter")
+    assert [m.text for m in lesson(seat).timeline()] == ["", "one ski"]
+
+
+@scenario("lesson.practise", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("space")
+    assert lesson(seat).practising
+    assert "practising" in seat.line(":")
+    await seat.press("0")
+    assert not lesson(seat).practising
+
+
+@scenario("lesson.end", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("s e 2")
+    assert lesson(seat).ended == "unsafe"
+    assert "not judged" in seat.text
+
+
+@scenario("lesson.full", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("f")
+    for words in ("learner before", "what was done", "learner after", "safety", "time not recorded", "levels"):
+        assert words in seat.text
+    await seat.press("f")
+    assert "learner before" not in seat.text
+
+
+@scenario("lesson.levels", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("m 4 3")
+    assert lesson(seat).sheet.mark("plan-and-fit").level == 4
+    assert lesson(seat).sheet.mark("show-and-tell").level == 3
+    await seat.press("escape")
+    assert "seen so far" in seat.text
+
+
+@scenario("lesson.start", LESSON)
+async def _(seat: Seat) -> None:
+    assert "--:--" in seat.text
+    await seat.press("s")
+    assert lesson(seat).started
+    await seat.press("s 1 2")
+    assert lesson(seat).clock_ms() >= 12 * 60_000
+
+
+@scenario("lesson.named", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("w")
+    await seat.type("late pressure")
+    await seat.press("enter 1")
+    named = lesson(seat).sheet.named_faults[0].fact
+    assert (named.text, named.role, named.rank) == ("late pressure", "root", 1)
+
+
+@scenario("lesson.safety", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("l 1 1 2 3 escape")
+    states = list(lesson(seat).safety_states().values())
+    assert states[:3] == ["done", "violated", None]
+    assert lesson(seat).sheet.breaches == (), "only a person's own key reports a breach"
+
+
+@scenario("lesson.plan", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("p")
+    await seat.type("stop anywhere")
+    await seat.press("enter")
+    await seat.type("walk then slide")
+    await seat.press("escape")
+    assert lesson(seat).sheet.plan.goal == "stop anywhere"
+
+
+@scenario("lesson.question", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("a 1 2")
+    assert lesson(seat).sheet.questions[0].fact.answer == "prompted"
+
+
+@scenario("lesson.learner", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("o 2 n")
+    await seat.type("falls")
+    await seat.press("enter")
+    assert lesson(seat).timeline()[0].learner == "2"
+
+
+@scenario("lesson.use", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("i 1")
+    assert [(m.kind, m.text) for m in lesson(seat).timeline()] == [("talk", "begins")]
+    await seat.press("i")
+    assert "stops" in seat.line("talk")
+
+
+# --- before the lock ---
+
+
+@scenario("lock.this", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("4 5 4 5 k enter")
+    assert slot(seat).locked
+
+
+@scenario("lock.all", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("4 5 4 5 4 5 4 5 k asterisk")
+    assert slot(seat, "C01").locked
+    assert slot(seat, "C02").locked
+
+
+# --- board ---
+
+
+@scenario("board.open", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("down enter 2")
+    assert isinstance(seat.app.screen, LessonScreen)
+    assert seat.app.screen.slot.candidate == "C02"
+
+
+@scenario("board.number", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("1")
+    assert isinstance(seat.app.screen, RunScreen)
+
+
+@scenario("board.up", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("down up up")
+    assert seat.line(">1").startswith(" >1 T1")
+
+
+@scenario("board.down", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("down")
+    assert seat.line(">2").startswith(" >2 T4")
+
+
+@scenario("board.morning", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("m")
+    assert isinstance(seat.app.screen, MorningScreen)
+    assert "signs and patrol go first" in " ".join(seat.text.split())
+
+
+@scenario("board.stop", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("i 1")
+    await seat.type("lift held")
+    await seat.press("enter")
+    facts = [entry.fact for _, entry in seat.desk.shelf.entries("day")]
+    assert [(fact.cause, fact.text) for fact in facts] == [("wind", "lift held")]
+
+
+@scenario("board.outcomes", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("r")
+    assert isinstance(seat.app.screen, OutcomesScreen)
+    assert "not released" in seat.text
+
+
+@scenario("morning.line", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("m 3")
+    await seat.type("cold")
+    await seat.press("enter")
+    assert "temp_c" in seat.message
+    await seat.press("3")
+    await seat.type("-8")
+    await seat.press("enter escape")
+    assert seat.desk.day_book.morning() == {"temp_c": "-8"}
+
+
+@scenario("morning.write", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("m enter")
+    await seat.type("clear")
+    await seat.press("enter")
+    await seat.type("calm")
+    await seat.press("enter escape")
+    assert seat.desk.day_book.morning() == {"weather": "clear", "wind": "calm"}
+    await seat.press("escape")
+    assert "weather: clear" in seat.text
+
+
+# --- everywhere ---
+
+
+@scenario("any.scroll-down", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("question_mark")
+    first = seat.text
+    await seat.press("pagedown")
+    assert seat.text != first
+
+
+@scenario("any.scroll-up", BOARD)
+async def _(seat: Seat) -> None:
+    await seat.press("question_mark")
+    first = seat.text
+    await seat.press("pagedown pageup")
+    assert seat.text == first
+
+
+@scenario("any.find", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("f2")
+    await seat.type("viewp")
+    await seat.press("enter 3")
+    assert seat.app.screen.sheet.viewpoint == "below"
+
+
+@scenario("any.theme", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("f3 3")
+    assert seat.app.theme == "outdoor"
+
+
+@scenario("any.back", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("q")
+    assert isinstance(seat.app.screen, BoardScreen)
+    await seat.press("q")
+    assert seat.app.return_code == 0
+
+
+@scenario("view.back", RUN)
+async def _(seat: Seat) -> None:
+    for key in ("escape", "q", "minus"):
+        await seat.press(f"k {key}")
+        assert isinstance(seat.app.screen, RunScreen)
+
+
+@scenario("any.menu", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("plus")
+    assert "1 marks belong to" in seat.text
+    await seat.press("0 minus 4")
+    assert slot(seat).sheet.mark("over-feet").level == 4
+
+
+@scenario("lesson.menu", LESSON)
+async def _(seat: Seat) -> None:
+    await seat.press("full_stop 1")
+    assert len(lesson(seat).timeline()) == 1
+
+
+@scenario("any.help", RUN)
+async def _(seat: Seat) -> None:
+    await seat.press("f1")
+    assert isinstance(seat.app.screen, HelpScreen)
+    for item in acts_at("run"):
+        assert item.title in "\n".join(line for line in help_lines(seat))
+
+
+def help_lines(seat: Seat) -> list[str]:
+    from assess.tui.line import Line
+
+    return seat.app.screen.query_one("#help-lines", Line).content_now.plain.splitlines()
+
+
+# --- the pad ---
+
+
+@pytest.mark.parametrize("place", ["run", "thin", "full", "levels", "lock"])
+def test_every_act_of_a_marking_screen_sits_on_a_bare_pad_or_in_the_numbered_list(place: str) -> None:
+    from assess.tui.keys import Keys
+
+    keys = Keys.with_changes()
+    menu = act("lesson.menu" if place in ("thin", "full") else "any.menu")
+    assert place in menu.where
+    assert keys.on_pad(menu)
+    listed = {item.id for item in acts_at(place) if not keys.on_pad(item)}
+    on_pad = {item.id for item in acts_at(place) if keys.on_pad(item)}
+    assert {"mark.undo", "mark.breach", "mark.lock"} <= on_pad or place == "lock"
+    assert listed | on_pad == {item.id for item in acts_at(place)}
+
+
+async def test_the_numbered_list_holds_every_act_the_pad_lacks(tmp_path) -> None:
+    from assess.tui.keys import Keys
+
+    keys = Keys.with_changes()
+    async with at_seat(tmp_path, RUN) as seat:
+        await seat.press("plus")
+        offered = {option.value.id for option in seat.app.screen.tray.ask.options}
+        lacking = {item.id for item in acts_at("run") if not keys.on_pad(item)}
+        assert offered == lacking - {"run.overall"}, "an overall mark only where the rubric asks for one"

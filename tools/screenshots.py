@@ -1,0 +1,98 @@
+"""The pictures of the README, made from the sample course: `python tools/screenshots.py [FOLDER]`.
+
+Each picture is a real screen driven by real keys, kept as SVG (`docs/pictures` unless a folder is named).
+"""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parent.parent
+SAMPLE = ROOT / "sample_sessions" / "course"
+START_MS = 1_770_025_500_000  # day 1 of the sample course, 09:45 UTC
+
+KEYS_RUN = ["4", "5", "4", "4", "4", "3", "3", "5", "n", *"tails wash left", "enter", "4"]
+KEYS_LESSON = ["s", "enter", "2", "plus", "d", *"garlands", "enter", "space", "4", "minus", "n", *"poles wide", "enter"]
+
+
+class StillClock:
+    """A clock that moves two seconds each time it is asked: the same picture every time."""
+
+    def __init__(self) -> None:
+        self.ms = START_MS
+
+    def now_ms(self) -> int:
+        self.ms += 2000
+        return self.ms
+
+    def monotonic_ms(self) -> int:
+        return self.ms
+
+
+def unfinished_copy(place: Path) -> Path:
+    """The sample course as A1 would have it in the middle of day 1: what comes later is not there."""
+    copy = place / "course"
+    shutil.copytree(SAMPLE, copy)
+    for sheet in (copy / "sheets").glob("T[1-5].*.A1.*"):
+        task, candidate = sheet.name.split(".")[:2]
+        if task != "T1" or candidate not in ("C04", "C08"):
+            sheet.unlink()
+    for seal in (copy / "seals").glob("*.yaml"):
+        seal.unlink()
+    return copy
+
+
+async def picture(course: Path, who: str, start: Any, keys: list[str], theme: str, file: Path) -> None:
+    """One screen after some keys."""
+    from assess.desk.session import Desk
+    from assess.tui.app import AssessApp
+
+    numbers = iter(range(1_000_000))
+    clock: Any = StillClock()
+    desk = Desk.open(course, who, clock=clock, device="ph2tz", salt=lambda: f"{next(numbers):032x}")
+    app = AssessApp(desk, start, theme=theme)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        for key in keys:
+            await pilot.press(key)
+            await pilot.pause(0.08)
+        desk.drain()
+        await pilot.pause(0.2)
+        svg = app.export_screenshot(title="assess")
+    desk.close()
+    # The terminal picture names a font that would be fetched from elsewhere.
+    svg = re.sub(r"@font-face\s*\{.*?\}", "", svg, flags=re.S).replace("Fira Code", "DejaVu Sans Mono")
+    file.write_text(re.sub(r"terminal-\d+", "terminal", svg), encoding="utf-8", newline="\n")
+    print(file)
+
+
+PICTURES: dict[str, tuple[Callable[[Path], Path], str, Any, list[str], str]] = {
+    "board": (lambda place: shutil.copytree(SAMPLE, place / "course"), "A1", "board", [], "dark"),
+    "run-sheet": (unfinished_copy, "A1", ("task", "T1"), KEYS_RUN, "dark"),
+    "run-sheet-light": (unfinished_copy, "A1", ("task", "T1"), KEYS_RUN, "light"),
+    "lesson": (unfinished_copy, "A1", ("lesson", "T4", "C02"), KEYS_LESSON, "dark"),
+    "lesson-light": (unfinished_copy, "A1", ("lesson", "T4", "C02"), KEYS_LESSON, "light"),
+    "outcomes": (lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board", ["r"], "dark"),
+    "board-light": (lambda place: shutil.copytree(SAMPLE, place / "course"), "A1", "board", [], "light"),
+}
+
+
+def main(words: list[str]) -> None:
+    """Make every picture."""
+    folder = Path(words[0]) if words else ROOT / "docs" / "pictures"
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, (make, who, start, keys, theme) in PICTURES.items():
+        with tempfile.TemporaryDirectory() as place:
+            course = make(Path(place))
+            asyncio.run(picture(course, who, start, keys, theme, folder / f"{name}.svg"))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
