@@ -124,7 +124,7 @@ def _sentences(found: _Found, scale: Scale, place: str, owner: str, words: Mappi
         at, pair = f"{place}.{second}", f"levels {first} and {second} of {owner} are"
         if one == two:
             found.problem(at, f"{pair} the same sentence", "say what differs, as something one can point at")
-        elif SequenceMatcher(None, one, two, autojunk=False).ratio() >= _ALIKE:
+        elif (like := SequenceMatcher(None, one, two, autojunk=False)).quick_ratio() >= _ALIKE <= like.ratio():
             found.doubt(at, f"{pair} nearly the same sentence", "say what differs so that nobody overlooks it")
 
 

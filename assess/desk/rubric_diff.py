@@ -206,7 +206,8 @@ def diff_rubrics(old: Rubric, new: Rubric) -> RubricDiff:
             paths.setdefault(path if path in before and path in after else _thing(path, there))
     changes = [*(_change(path, before, after, old, new) for path in paths), *_weights(old, new), *_orders(old, new)]
     areas = tuple(dict.fromkeys((*old.areas, *new.areas)))
-    changes.sort(key=lambda change: _GROUPS.index(change.group))
+    parts = list(type(old).model_fields)
+    changes.sort(key=lambda change: (_GROUPS.index(change.group), parts.index(change.path.split(".")[0])))
     return RubricDiff(old.id, new.id, areas, tuple(changes))
 
 

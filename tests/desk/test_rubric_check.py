@@ -15,6 +15,8 @@ from ruamel.yaml import YAML
 from assess.desk.rubric_check import EXPECTED_BEST, check_rubric
 from assess.records.errors import Problem
 from assess.records.rubric import Rubric
+from assess.store.validate import as_model
+from assess.store.yaml_file import yaml_doc
 
 SHIPPED = Path(__file__).parents[2] / "rubrics" / "alpine-ski" / "r-2026.1.yaml"
 GONE = object()
@@ -268,6 +270,15 @@ def test_a_line_of_something_absent_is_the_line_of_what_it_belongs_to() -> None:
     data = _changed({"criteria/edging/levels/3": GONE})
     found = check_rubric(Rubric.model_validate(data), {"criteria.edging": 77}, "r.yaml")
     assert [item.line for item in found] == [77]
+
+
+def test_in_a_file_as_people_write_it_a_finding_has_the_line_an_editor_shows() -> None:
+    text = SHIPPED.read_text(encoding="utf-8")
+    broken = text.replace(f'3: "{SAME}"', '3: ""').replace("closes: [demo, teach, safety]", "closes: [demo, moguls]")
+    doc = yaml_doc(broken.encode("utf-8"), SHIPPED, shown="r.yaml", what="rubric")
+    rows = broken.split("\n")
+    found = check_rubric(as_model(doc, Rubric), doc.lines, "r.yaml")
+    assert ['3: ""' in rows[item.line - 1] or "moguls" in rows[item.line - 1] for item in found] == [True, True]
 
 
 def test_without_lines_every_finding_still_names_the_file() -> None:

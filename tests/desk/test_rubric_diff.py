@@ -165,7 +165,14 @@ def test_every_part_of_the_model_has_words_of_its_own() -> None:
     assert not [change.text for change in found if "." in change.path and change.text.startswith(change.path)]
 
 
-@given(st.lists(st.sampled_from([leaf for leaf in LEAVES if leaf[0][-1] != "id"]), min_size=2, max_size=5, unique_by=lambda leaf: leaf[0]))
+@given(
+    st.lists(
+        st.sampled_from([leaf for leaf in LEAVES if leaf[0][-1] != "id"]),
+        min_size=2,
+        max_size=5,
+        unique_by=lambda leaf: leaf[0],
+    )
+)
 @settings(max_examples=60, deadline=None)
 def test_several_differences_are_all_named_and_none_besides(leaves: list[tuple[tuple[str | int, ...], Any]]) -> None:
     single: set[str] = set()
