@@ -7,6 +7,7 @@ a group stays under which name.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -181,11 +182,19 @@ def _settle(folder: Path, stem: str, before: dict[str, bytes], after: dict[str, 
     if not folder.is_dir():
         disk.mkdir(folder)
         disk.sync_folder(folder.parent)
-    for name in sorted(after, key=lambda name: (name == stem, name)):
-        if before.get(name) != after[name]:
-            replace_file(folder / f"{name}.yaml", after[name], disk=disk)
-    gone = sorted(set(before) - set(after))
+    spares = _misnamed(stem, before, after)
+    for name in sorted(spares | after, key=lambda name: (name == stem, name in before, name)):
+        wanted = after[name] if name in after else spares[name]
+        if before.get(name) != wanted:
+            replace_file(folder / f"{name}.yaml", wanted, disk=disk)
+    gone = sorted((set(before) | set(spares)) - set(after))
     for name in gone:
         disk.unlink(folder / f"{name}.yaml")
     if gone:
         disk.sync_folder(folder)
+
+
+def _misnamed(stem: str, before: dict[str, bytes], after: dict[str, bytes]) -> dict[str, bytes]:
+    """Versions kept aside under a name that is about to hold another one, each under its whole digest meanwhile."""
+    changed = [raw for name, raw in before.items() if name != stem and after.get(name, raw) != raw]
+    return {f"{stem}~{hashlib.sha256(raw).hexdigest()}": raw for raw in changed}

@@ -15,6 +15,7 @@ _ALL = frozenset(PLACES)
 _LESSON = frozenset({"thin", "full"})
 _MARKING = frozenset({"run", "thin", "full", "levels"})
 _SHEET = frozenset({"run", "levels"})
+_BOARD, _RUN, _LOCK, _MORNING = (frozenset({place}) for place in ("board", "run", "lock", "morning"))
 DIGITS = tuple("123456789")
 
 
@@ -55,58 +56,58 @@ ACTS: tuple[Act, ...] = (
         "mark.breach", "safety breach", "report it now; what, where and who can follow later",
         ("g", "slash"), _MARKING, "write", "breach",
     ),
-    Act("mark.undo", "undo", "take the latest act back, as often as you like", ("u", "asterisk"), _MARKING, foot="undo"),
+    Act("mark.undo", "undo", "take the latest act back, any number of times", ("u", "asterisk"), _MARKING, "", "undo"),
     Act("lesson.criterion", "criterion", "choose the criterion that + or - is about", DIGITS, _LESSON),
     Act("lesson.for", "seen for", "seen now, for the chosen criterion", ("plus", "equals_sign"), _LESSON, "write"),
     Act("lesson.against", "seen against", "seen now, against the chosen criterion", ("minus",), _LESSON, "write"),
     Act("lesson.drill", "drill", "a drill begins now", ("d",), _LESSON, "write", "drill"),
-    Act("lesson.practise", "practising", "practising, or not practising any more", ("space", "0"), _LESSON, "write", "practice"),
+    Act("lesson.practise", "practising", "practising, or not any more", ("space", "0"), _LESSON, "write", "practice"),
     Act(
         "run.belongs", "marks belong to", "these marks belong to another bib; when both have marks they change places",
-        ("x",), frozenset({"run"}), "write", "whose",
+        ("x",), _RUN, "write", "whose",
     ),
     Act(
-        "run.order", "order", "later, now, absent, withdrawn, moved, back again", ("o",), frozenset({"run"}),
+        "run.order", "order", "later, now, absent, withdrawn, moved, back again", ("o",), _RUN,
         foot="order",
     ),
-    Act("mark.note", "note", "one line about what was seen; the digits do not wait for it", ("n",), _MARKING, "write", "note"),
-    Act("run.jump", "go to bib", "go to a bib by its number", ("b", "minus"), frozenset({"run"}), foot="bib"),
+    Act("mark.note", "note", "one line about what was seen; digits do not wait", ("n",), _MARKING, "write", "note"),
+    Act("run.jump", "go to bib", "go to a bib by its number", ("b", "minus"), _RUN, foot="bib"),
     Act("lesson.end", "end", "the session ends, and why", ("e",), _LESSON, "write", "end"),
     Act("lesson.full", "full view", "the full view, or the thin one again", ("f",), _LESSON, foot="view"),
     Act("lesson.levels", "give levels", "the criteria with their levels", ("m",), _LESSON, foot="levels"),
-    Act("lesson.start", "start", "the session starts now, or started some minutes ago", ("s",), _LESSON, "write", "start"),
+    Act("lesson.start", "start", "it starts now, or started some minutes ago", ("s",), _LESSON, "write", "start"),
     Act("mark.lock", "lock", "what is missing first; then Enter locks", ("k", "enter"), _MARKING, foot="lock"),
     Act("mark.tag", "tag", "a short tag by its first letters", ("t",), _MARKING, "write"),
-    Act("run.again", "another run", "the next run of the task, or a re-run with its reason", ("r",), frozenset({"run"})),
+    Act("run.again", "another run", "the next run, or a re-run with its reason", ("r",), _RUN),
     Act("mark.view", "viewpoint", "from where you watch from now on", ("v",), _MARKING, "write"),
-    Act("run.other", "other row", "the other of the two rows touched last", ("tab",), frozenset({"run"})),
+    Act("run.other", "other row", "the other of the two rows touched last", ("tab",), _RUN),
     Act("run.descriptors", "all levels", "every level of this criterion in full, or three again", ("h",), _SHEET),
-    Act("run.overall", "overall", "the one level that stands for several runs", ("a",), frozenset({"run"}), "overall"),
+    Act("run.overall", "overall", "the one level that stands for several runs", ("a",), _RUN, "overall"),
     Act("mark.facts", "facts of a breach", "complete a reported breach", ("c",), _MARKING | {"lock"}, "write"),
     Act("run.up", "row up", "the row above", ("up",), _SHEET, repeats=True),
     Act("run.down", "row down", "the row below", ("down",), _SHEET, repeats=True),
-    Act("run.left", "cell left", "the criterion before", ("left",), frozenset({"run"}), repeats=True),
-    Act("run.right", "cell right", "the criterion after", ("right",), frozenset({"run"}), repeats=True),
+    Act("run.left", "cell left", "the criterion before", ("left",), _RUN, repeats=True),
+    Act("run.right", "cell right", "the criterion after", ("right",), _RUN, repeats=True),
     # --- in the minutes after a lesson ---
     Act("lesson.named", "fault named", "a fault the candidate named, or a cause ruled out", ("w",), _LESSON, "write"),
     Act("lesson.safety", "safety list", "done, missed, violated or not applicable", ("l",), _LESSON, "write"),
     Act("lesson.plan", "plan", "the plan the candidate handed in", ("p",), _LESSON, "write"),
     Act("lesson.question", "question", "a question asked after, and how it was answered", ("a",), _LESSON, "write"),
     Act("lesson.learner", "which learner", "what follows is about this learner", ("o",), _LESSON),
-    Act("lesson.use", "use of time", "talk, waiting, lift, moving or a pause begins or stops", ("i",), _LESSON, "write"),
+    Act("lesson.use", "use of time", "talk, waiting, lift, moving, pause: begins or stops", ("i",), _LESSON, "write"),
     # --- before the lock ---
-    Act("lock.this", "lock", "this is my sheet", ("enter", "k"), frozenset({"lock"}), foot="locks it"),
-    Act("lock.all", "lock all without holes", "every sheet of this task that lacks nothing", ("a", "asterisk"), frozenset({"lock"}), foot="lock all without holes"),
+    Act("lock.this", "lock", "this is my sheet", ("enter", "k"), _LOCK, foot="locks it"),
+    Act("lock.all", "lock all", "every sheet of this task lacking nothing", ("a", "asterisk"), _LOCK, foot="lock all"),
     # --- board ---
-    Act("board.open", "open", "open the chosen task", ("enter",), frozenset({"board"}), foot="open"),
-    Act("board.number", "task by number", "open the task with this number", DIGITS, frozenset({"board"})),
+    Act("board.open", "open", "open the chosen task", ("enter",), _BOARD, foot="open"),
+    Act("board.number", "task by number", "open the task with this number", DIGITS, _BOARD),
     Act("board.up", "up", "the task before", ("up",), frozenset({"board", "morning", "outcomes"}), repeats=True),
     Act("board.down", "down", "the task after", ("down",), frozenset({"board", "morning", "outcomes"}), repeats=True),
-    Act("board.morning", "morning record", "weather, bulletin as read, patrol, radio", ("m",), frozenset({"board"}), foot="morning"),
-    Act("board.stop", "interruption", "wind, lift, fog, patrol: what stopped the work", ("i",), frozenset({"board"}), foot="interruption"),
-    Act("board.outcomes", "outcomes", "what the rules give, as far as it may be seen", ("r",), frozenset({"board"}), foot="outcomes"),
-    Act("morning.line", "line by number", "write this line", DIGITS, frozenset({"morning"})),
-    Act("morning.write", "write", "write the chosen line", ("enter",), frozenset({"morning"}), foot="write"),
+    Act("board.morning", "morning record", "weather, bulletin as read, patrol, radio", ("m",), _BOARD, foot="morning"),
+    Act("board.stop", "interruption", "wind, lift, patrol: what stopped the work", ("i",), _BOARD, foot="stop"),
+    Act("board.outcomes", "outcomes", "what the rules give, as far as one may see it", ("r",), _BOARD, foot="outcomes"),
+    Act("morning.line", "line by number", "write this line", DIGITS, _MORNING),
+    Act("morning.write", "write", "write the chosen line", ("enter",), _MORNING, foot="write"),
     # --- everywhere ---
     Act("any.scroll-down", "further down", "the next page", ("pagedown",), _ALL, repeats=True),
     Act("any.scroll-up", "further up", "the page before", ("pageup",), _ALL, repeats=True),
@@ -122,7 +123,7 @@ ACTS: tuple[Act, ...] = (
         frozenset({"board", "run", "levels", "lock", "outcomes", "morning"}), foot="more",
     ),
     Act("lesson.menu", "more", "the other acts as a numbered list", ("full_stop",), _LESSON, foot="more"),
-    Act("any.help", "help", "every act of this screen with its keys", ("question_mark", "f1"), _ALL - {"help"}, foot="help"),
+    Act("any.help", "help", "every act here with its keys", ("question_mark", "f1"), _ALL - {"help"}, "", "help"),
 )  # fmt: skip
 
 

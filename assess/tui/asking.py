@@ -44,8 +44,11 @@ class Asked:
 class Ask(Protocol):
     """One question in the tray."""
 
-    title: str
     typing: bool
+
+    @property
+    def title(self) -> str:
+        """The question."""
 
     def press(self, key: str) -> Answer | bool:
         """An Answer ends it; True: understood, ask on; False: not a key of this question."""
@@ -177,7 +180,8 @@ class SearchAsk:
         words = [
             item
             for item in self.options
-            if item not in heads and any(word.startswith(want) for word in f"{item.words} {item.remark}".casefold().split())
+            if item not in heads
+            and any(word.startswith(want) for word in f"{item.words} {item.remark}".casefold().split())
         ]
         return [*heads, *words] if want else list(self.options)
 

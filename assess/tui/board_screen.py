@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from textual.containers import Horizontal, VerticalScroll
+from textual.events import Resize
 from textual.widget import Widget
 
 from assess.records.errors import Refusal
@@ -77,9 +78,9 @@ class BoardScreen(DeskScreen):
             self.at = next(mine, 0)
         self._show()
 
-    def on_resize(self, event: object) -> None:
+    def on_resize(self, event: Resize) -> None:
         """Lay out again."""
-        super().on_resize(event)  # type: ignore[arg-type]
+        super().on_resize(event)
         self._show()
 
     def _show(self) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any, ClassVar
+from typing import Any
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
@@ -32,10 +32,10 @@ class BreachForm(Vertical):
     BreachForm Horizontal Line { width: 13; color: $mark; }
     BreachForm > #breach-hint { color: $soft; }
     """
-    can_focus: ClassVar[bool] = False
 
     def __init__(self) -> None:
         super().__init__(id="breach")
+        self.can_focus = False
         self.open_now = False
         self.about, self.must_nots = "", tuple[tuple[str, str], ...]()
         self.chosen: str | None = None

@@ -1,30 +1,19 @@
-"""What every screen has: title and save sign, tray, message line, key line, and one road from key to act."""
+"""One road from key to act for every screen, and the acts every screen has."""
 
 from __future__ import annotations
 
-from collections.abc import Coroutine, Iterable
+from collections.abc import Coroutine
 from inspect import iscoroutine
-from typing import TYPE_CHECKING, Any, ClassVar, Protocol, cast
+from typing import Any, ClassVar, Protocol
 
 from textual import events
-from textual.app import ComposeResult
-from textual.containers import Horizontal
-from textual.screen import Screen
-from textual.widget import Widget
 
 from assess.records.errors import AssessError
 from assess.tui.acts import Act, acts_at
 from assess.tui.asking import Option, SearchAsk
+from assess.tui.framed_screen import FramedScreen
 from assess.tui.keys import normal_key
-from assess.tui.line import KeyLine, Line, MessageLine, TooSmall
 from assess.tui.press_filter import BURST_MS, Ruling, Verdict
-from assess.tui.save_sign import SaveSign
-from assess.tui.shown import shown
-from assess.tui.tray import Tray
-
-if TYPE_CHECKING:
-    from assess.desk.session import Desk
-    from assess.tui.app import AssessApp
 
 __all__ = ["DeskScreen"]
 
@@ -47,111 +36,25 @@ class Asker(Protocol):
         """Leave it."""
 
 
-class DeskScreen(Screen[None]):
-    """Base of every screen. A screen says where it is (`place`), draws its body, and has a method per act."""
+class DeskScreen(FramedScreen):
+    """Base of every screen: a method `act_...` for each act of its place."""
 
-    AUTO_FOCUS: ClassVar[str | None] = ""
     MARKING: ClassVar[bool] = False
-    DEFAULT_CSS = """
-    DeskScreen { layers: base over; background: $paper; color: $ink; layout: vertical; overflow: hidden; }
-    DeskScreen.-asking LevelsPanel, DeskScreen.-asking #strips { display: none; }
-    DeskScreen > #title-line { height: 1; background: $bar; color: $bar-ink; }
-    DeskScreen #title { background: $bar; color: $bar-ink; text-style: bold; padding: 0 1; }
-    """
 
     def __init__(self) -> None:
         super().__init__()
-        self.covered = False
         self.flow: Coroutine[None, Any, None] | None = None
         self._chosen: Act | None = None
-
-    # --- what a screen gives -------------------------------------------------------------------
-
-    @property
-    def place(self) -> str:
-        """Where this is, as the table of acts names it."""
-        raise NotImplementedError
-
-    def body(self) -> Iterable[Widget]:
-        """The widgets between title and tray."""
-        raise NotImplementedError
-
-    def title_words(self) -> str:
-        """The title as it stands."""
-        return ""
-
-    def draw(self) -> None:
-        """Bring everything on the screen up to date."""
-
-    # --- frame ---------------------------------------------------------------------------------
-
-    @property
-    def assess(self) -> AssessApp:
-        """The program."""
-        return cast("AssessApp", self.app)
-
-    @property
-    def desk(self) -> Desk:
-        """The open course."""
-        return self.assess.desk
-
-    @property
-    def tray(self) -> Tray:
-        """Where this screen asks."""
-        return self.query_one(Tray)
 
     @property
     def asker(self) -> Asker:
         """Whatever asks now: the tray, or a form of this screen."""
         return self.tray
 
-    def compose(self) -> ComposeResult:
-        """Title, body, tray, message, keys."""
-        yield Horizontal(Line(ident="title"), SaveSign(), id="title-line")
-        yield from self.body()
-        yield Tray()
-        yield MessageLine(ident="message")
-        yield KeyLine()
-        yield TooSmall()
-
     def on_mount(self) -> None:
-        """First picture."""
+        """Whatever is answered goes on with its act."""
         self.tray.answered = self.go_on
-        self.refresh_frame()
-        self.draw()
-
-    def on_screen_resume(self) -> None:
-        """Somebody may have changed something meanwhile."""
-        self.refresh_frame()
-        self.draw()
-
-    def on_resize(self, event: events.Resize) -> None:
-        """Fit the new size, or say that it is too small."""
-        self.covered = self.query_one(TooSmall).fit(event.size.width, event.size.height)
-        self.refresh_frame()
-
-    def refresh_frame(self) -> None:
-        """Title, save sign and key line as they stand."""
-        room = max(10, (self.size.width or 80) - 18)
-        self.query_one("#title", Line).say(shown(self.title_words(), cells=room))
-        self.show_saving()
-        keys = self.assess.keys
-        foot = tuple((keys.first(item), item.foot) for item in acts_at(self.place) if item.foot)
-        line = self.query_one(KeyLine)
-        if line.items != foot:
-            line.show(foot)
-
-    def show_saving(self) -> None:
-        """Turn the save sign to what the desk says now."""
-        self.query_one(SaveSign).show(self.desk.save_state(), self.desk.clock_text)
-
-    def tell(self, text: str, kind: str = "") -> None:
-        """Say a sentence on the message line."""
-        self.query_one(MessageLine).tell(text, kind)
-
-    def refused(self, error: AssessError) -> None:
-        """Say what was refused and what to do; nothing waits for an answer."""
-        self.tell(error.sentence, "warn")
+        super().on_mount()
 
     # --- keys ----------------------------------------------------------------------------------
 
@@ -282,7 +185,9 @@ class DeskScreen(Screen[None]):
 
     async def act_find(self, key: str) -> None:
         """An act by its first letters."""
-        options = [Option(item.title, item, item.help) for item in acts_at(self.place) if len(self.assess.keys.of(item)) < 9]
+        options = [
+            Option(item.title, item, item.help) for item in acts_at(self.place) if len(self.assess.keys.of(item)) < 9
+        ]
         chosen = await self.tray.search(SearchAsk("what do you want to do?", options))
         self._chosen = chosen
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from textwrap import wrap
 
 from textual.containers import VerticalScroll
+from textual.events import Resize
 from textual.widget import Widget
 
 from assess.tui.acts import acts_at
@@ -14,10 +16,17 @@ from assess.tui.shown import joined, lines, shown
 
 __all__ = ["HelpScreen"]
 
+KEYS, TITLE = 10, 23
 PLACE_NAMES = {
-    "board": "the course board", "run": "the run sheet", "thin": "the lesson, thin view", "full": "the lesson, full view",
-    "levels": "the levels of a lesson", "lock": "before the lock", "outcomes": "the outcomes", "morning": "the morning record",
-}  # fmt: skip
+    "board": "the course board",
+    "run": "the run sheet",
+    "thin": "the lesson, thin view",
+    "full": "the lesson, full view",
+    "levels": "the levels of a lesson",
+    "lock": "before the lock",
+    "outcomes": "the outcomes",
+    "morning": "the morning record",
+}
 
 
 class HelpScreen(DeskScreen):
@@ -50,23 +59,28 @@ class HelpScreen(DeskScreen):
     def draw(self) -> None:
         """A line per act: keys, title, what it does; its id is for a keymap."""
         keys = self.assess.keys
+        room = max(20, (self.size.width or 80) - KEYS - TITLE - 5)
         drawn = []
         for item in acts_at(self.about):
-            drawn.append(
-                joined(
-                    [
-                        shown(keys.shown(item), "bold $mark", cells=9, fill=True),
-                        shown(f" {item.title}", "bold", cells=23, fill=True),
-                        shown(f" {item.help}", "$soft", cells=max(10, self.size.width - 36)),
-                    ]
+            told = wrap(item.help, room)
+            for index, words in enumerate(told):
+                head = (keys.shown(item), item.title) if index == 0 else ("", "")
+                drawn.append(
+                    joined(
+                        [
+                            shown(head[0], "bold $mark", cells=KEYS, fill=True),
+                            shown(head[1], "bold", cells=TITLE, fill=True),
+                            shown(f" {words}", "$soft"),
+                        ]
+                    )
                 )
-            )
         drawn.append(shown(""))
         drawn.append(shown("Every act sits on one key without Shift. + lists what the bare pad lacks.", "$soft"))
         drawn.append(shown("Keys can be changed by these names:", "$soft"))
         drawn.append(shown(", ".join(item.id for item in acts_at(self.about)), "$soft"))
         self.query_one("#help-lines", Line).say(lines(drawn), grow=True)
 
-    def on_resize_draw(self) -> None:
-        """Cut again."""
+    def on_resize(self, event: Resize) -> None:
+        """Wrap again."""
+        super().on_resize(event)
         self.draw()

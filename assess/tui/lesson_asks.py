@@ -87,7 +87,9 @@ class LessonAsks(MarkingScreen):
             self.changed(self.slot)
             self.tell("started; s again if it began earlier")
             return
-        ago = await self.tray.number("it began how many minutes ago?", range(0, 100), "Enter takes it; Esc leaves it as it is")
+        ago = await self.tray.number(
+            "it began how many minutes ago?", range(100), "Enter takes it; Esc leaves it as it is"
+        )
         if ago is not None:
             self.slot.start(ago)
             self.changed(self.slot)
@@ -149,13 +151,17 @@ class LessonAsks(MarkingScreen):
         if about is None:
             return
         self._noting = self.slot
-        text = await self.tray.text("note:", self.drafts.pop(self.slot.candidate, ""), "Enter keeps it, Esc leaves a draft")
+        text = await self.tray.text(
+            "note:", self.drafts.pop(self.slot.candidate, ""), "Enter keeps it, Esc leaves a draft"
+        )
         self._noting = None
         if text is None and self.tray.left_text.strip():
             self.drafts[self.slot.candidate] = self.tray.left_text
             self.tell("the draft is kept; n takes it up again")
         if text and text.strip():
-            self.slot.note(text, (about,) if about else None, phase=phase, learner=self.learner, minute_ms=self.slot.clock_ms())
+            self.slot.note(
+                text, (about,) if about else None, phase=phase, learner=self.learner, minute_ms=self.slot.clock_ms()
+            )
             self.changed(self.slot)
             self.tell("noted")
 
@@ -181,7 +187,9 @@ class LessonAsks(MarkingScreen):
         """A fault the candidate named, in the candidate's own order."""
         named = [seen.fact.text for seen in self.slot.sheet.named_faults if seen.fact.text]
         ask = SearchAsk(
-            "the candidate named:", [Option(name, name) for name in dict.fromkeys(named)], free=lambda typed: typed.strip()
+            "the candidate named:",
+            [Option(name, name) for name in dict.fromkeys(named)],
+            free=lambda typed: typed.strip(),
         )
         text = await self.tray.search(ask, opened_by=key)
         if not text:

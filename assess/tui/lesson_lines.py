@@ -34,14 +34,13 @@ def minutes(ms: int | None) -> str:
 
 def clock_words(slot: LessonSheet, clock_ms: int | None) -> tuple[str, str]:
     """The session time, and in words what is going on."""
+    doing = "practising" if slot.practising else "not practising"
     if clock_ms is None:
-        return minutes(None), "not started; s starts it, s again sets how long ago it began"
+        return minutes(None), f"{doing}; clock not started: s starts it"
     if slot.ended:
         safety = slot.ended == "unsafe"
         return minutes(clock_ms), f"ended: {slot.ended}" + ("; what it did not reach is not judged" if safety else "")
-    if slot.practising:
-        return minutes(clock_ms), "practising"
-    return minutes(clock_ms), "not practising"
+    return minutes(clock_ms), doing
 
 
 @dataclass(frozen=True)
@@ -145,7 +144,9 @@ def share_bar(shares: Mapping[str, int] | None, width: int) -> Content:
     return joined(parts)
 
 
-def level_lines(slot: LessonSheet, moments: Sequence[Moment], at: int, foreshown: tuple[int, str] | None, width: int) -> list[Content]:
+def level_lines(
+    slot: LessonSheet, moments: Sequence[Moment], at: int, foreshown: tuple[int, str] | None, width: int
+) -> list[Content]:
     """The criteria with the level given, and beside it what was seen for and against."""
     due = set(slot.needing_evidence())
     name = max(10, min(26, width - 44))
@@ -160,7 +161,9 @@ def level_lines(slot: LessonSheet, moments: Sequence[Moment], at: int, foreshown
                     shown(f"{'>' if here else ' '} {index + 1} ", "bold $mark"),
                     shown(slot.rubric.criteria[criterion].label, "bold" if here else "", cells=name, fill=True),
                     shown(" "),
-                    shown(f"[{text or ' '}]", "bold $cursor-ink on $cursor") if here else shown(f" {text or '·'} ", "bold"),
+                    shown(f"[{text or ' '}]", "bold $cursor-ink on $cursor")
+                    if here
+                    else shown(f" {text or '·'} ", "bold"),
                     shown(f"  for {count.seen_for}, against {count.against}", "$soft"),
                     shown("  note due" if criterion in due else "", "bold $warn"),
                 ]

@@ -34,7 +34,9 @@ def all_levels(label: str, question: str, descriptors: Descriptors, given: int |
     drawn = [joined([shown(label, "bold $mark"), shown(f"  {question}", "$soft")])]
     for level, text in descriptors:
         here = level == given
-        drawn.append(joined([shown(f"{'>' if here else ' '}{level} ", "bold $mark"), shown(text, "bold" if here else "")]))
+        drawn.append(
+            joined([shown(f"{'>' if here else ' '}{level} ", "bold $mark"), shown(text, "bold" if here else "")])
+        )
     return lines(drawn)
 
 

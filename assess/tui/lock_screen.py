@@ -122,7 +122,9 @@ class LockScreen(MarkingScreen):
         slot = self.slot_here()
         why = self.why_locked_shut(slot)
         if why:
-            raise Refusal(f"{self.who_is(slot)} cannot be locked: {why}", todo="see the list; Esc goes back to the sheet")
+            raise Refusal(
+                f"{self.who_is(slot)} cannot be locked: {why}", todo="see the list; Esc goes back to the sheet"
+            )
         slot.lock()
         self._leave(f"{self.who_is(slot)} is locked")
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
@@ -95,7 +94,11 @@ class MarkingScreen(DeskScreen):
         """One line about what was seen."""
         slot = self._noting = self.slot_meant()
         due = [slot.rubric.criteria[item].label for item in slot.needing_evidence()]
-        remark = f"stands for {', '.join(due)}: these levels need an observation" if due else "Enter keeps it, Esc leaves a draft"
+        remark = (
+            f"stands for {', '.join(due)}: these levels need an observation"
+            if due
+            else "Enter keeps it, Esc leaves a draft"
+        )
         draft = self.drafts.pop(slot.candidate, "")
         text = await self.tray.text(f"note, {self.who_is(slot)}:", draft, remark, opened_by=key)
         self._noting = None
@@ -149,7 +152,9 @@ class MarkingScreen(DeskScreen):
         """Report first, facts after: the report stands from this key on."""
         slot = self.slot_here()
         if slot.locked:
-            raise Refusal(f"{self.who_is(slot)} is locked", todo="report the breach to the director by word of mouth now")
+            raise Refusal(
+                f"{self.who_is(slot)} is locked", todo="report the breach to the director by word of mouth now"
+            )
         entry = slot.breach()
         self.changed(slot)
         self.tell(f"breach reported for {self.who_is(slot)}; facts to be completed", "bad")
@@ -176,7 +181,9 @@ class MarkingScreen(DeskScreen):
             slot.complete_breach(n, **added)
             self.changed(slot)
         lacking = next((report.lacking for report in slot.sheet.breaches if report.ref.n == n), ())
-        self.tell("breach reported; still to be completed, see k" if lacking else "breach reported, facts complete", "bad")
+        self.tell(
+            "breach reported; still to be completed, see k" if lacking else "breach reported, facts complete", "bad"
+        )
 
     def act_lock(self, key: str) -> None:
         """What is missing first."""
@@ -204,7 +211,3 @@ class MarkingScreen(DeskScreen):
             draft = self.drafts.pop(slot.candidate, "")
             if draft.strip() and not slot.locked:
                 slot.note(draft)
-
-    def body(self) -> Iterable[BreachForm]:
-        """Given by the screens."""
-        raise NotImplementedError

@@ -13,7 +13,9 @@ from assess.tui.shown import joined, lines, shown
 
 __all__ = ["MorningScreen"]
 
-CAUTION = "Copied from the official bulletin and from patrol. Nothing here says that it is safe; signs and patrol go first."
+CAUTION = (
+    "Copied from the official bulletin and from patrol. Nothing here says that it is safe; signs and patrol go first."
+)
 
 
 class MorningScreen(DeskScreen):

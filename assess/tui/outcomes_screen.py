@@ -48,7 +48,9 @@ class OutcomesScreen(DeskScreen):
     def body(self) -> Iterable[Widget]:
         """The grid and the reasons."""
         for ident in ("grid", "reasons"):
-            scroll = VerticalScroll(Line(ident=f"{ident}-lines"), id=ident, classes="scrolls" if ident == "reasons" else "")
+            scroll = VerticalScroll(
+                Line(ident=f"{ident}-lines"), id=ident, classes="scrolls" if ident == "reasons" else ""
+            )
             scroll.can_focus = False
             yield scroll
 
@@ -117,13 +119,19 @@ def _told(module: str, result: dict[str, Any]) -> list[Content]:
         return [joined([head, shown(f"not shown: {'; '.join(result['reasons'])}", "$soft")])]
     word, style = WORDS[result["outcome"]]
     sheets = result["n_sheets"]
-    figures = f"  mean {_mean(result)} over {sheets} sheets, line {result['line']}" if result["mean"] else f"  {sheets} sheets"
+    figures = (
+        f"  mean {_mean(result)} over {sheets} sheets, line {result['line']}"
+        if result["mean"]
+        else f"  {sheets} sheets"
+    )
     told = [joined([head, shown(word, f"bold {style}"), shown(figures)])]
     told += [shown(f"  {reason}") for reason in result["reasons"]]
     if result["open_needs"]:
         told.append(shown(f"  the least that would close it: {', '.join(result['open_needs'])}"))
     if result["moderation_due"]:
-        told.append(shown(f"  moderation due: {', '.join(result['moderation_due'])}; nothing is signed before", "$warn"))
+        told.append(
+            shown(f"  moderation due: {', '.join(result['moderation_due'])}; nothing is signed before", "$warn")
+        )
     if result["flips_with"]:
         told.append(shown(f"  {result['flips_with']}", "$soft"))
     return told

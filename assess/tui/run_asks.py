@@ -71,7 +71,9 @@ class RunAsks(MarkingScreen):
         """These marks belong to another bib."""
         slot = self.slot_meant()
         others = [bib for bib in self._bibs() if bib != self.desk.bib(slot.candidate)]
-        bib = await self.tray.number(f"the marks of {self.who_is(slot)} belong to bib", others, "both keep a trace of it")
+        bib = await self.tray.number(
+            f"the marks of {self.who_is(slot)} belong to bib", others, "both keep a trace of it"
+        )
         if bib is None:
             return
         target = self._row_of_bib(bib).candidate
@@ -137,7 +139,9 @@ class RunAsks(MarkingScreen):
             slot.rerun(chosen)
             self.draw()
             self.go_to(slot.candidate)
-            self.tell(f"run {slot.run} of {self.who_is(slot)}: {RERUN_WORDS.get(chosen, chosen)}; the run before is kept")
+            self.tell(
+                f"run {slot.run} of {self.who_is(slot)}: {RERUN_WORDS.get(chosen, chosen)}; the run before is kept"
+            )
         self.refresh_frame()
 
     def act_overall(self, key: str) -> None:

@@ -10,7 +10,7 @@ from textual.content import Content
 
 from assess.records.text import pictured
 
-__all__ = ["NOTHING", "cells_of", "first_cells", "joined", "lines", "shown"]
+__all__ = ["NOTHING", "Content", "cells_of", "first_cells", "joined", "lines", "shown"]
 
 NOTHING = Content("")
 ELLIPSIS = "…"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any, ClassVar
+from typing import Any
 
 from textual import events
 from textual.app import ComposeResult
@@ -73,10 +73,10 @@ class Tray(Vertical):
     Tray > #ask-title { color: $mark; text-style: bold; }
     Tray > #ask-body { height: auto; text-wrap: wrap; }
     """
-    can_focus: ClassVar[bool] = False
 
     def __init__(self) -> None:
         super().__init__(id="tray")
+        self.can_focus = False
         self.ask: Ask | None = None
         self.left_text = ""
         self.answered: Callable[[Any], None] = lambda value: None

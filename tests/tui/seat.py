@@ -26,9 +26,7 @@ NAMES = ("Aldous Prynne", "Beric Stannow", "Calla Wendt", "Dario Felske", "Edda 
 def screen_text(app: App) -> str:
     """What a person sees, as plain lines. The only private call of Textual in these tests."""
     width, height = app.size
-    paper = Console(
-        width=width, height=height, file=StringIO(), force_terminal=True, record=True, legacy_windows=False
-    )
+    paper = Console(width=width, height=height, file=StringIO(), force_terminal=True, record=True, legacy_windows=False)
     paper.print(app.screen._compositor.render_update(full=True))
     return "\n".join(line.rstrip() for line in paper.export_text(styles=False).splitlines())
 

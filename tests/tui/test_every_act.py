@@ -260,8 +260,9 @@ async def _(seat: Seat) -> None:
 async def _(seat: Seat) -> None:
     await seat.press("space")
     assert lesson(seat).practising
-    assert "practising" in seat.line(":")
+    assert "--:--   practising" in seat.text
     await seat.press("0")
+    assert "--:--   not practising" in seat.text
     assert not lesson(seat).practising
 
 
@@ -345,7 +346,7 @@ async def _(seat: Seat) -> None:
     await seat.press("i 1")
     assert [(m.kind, m.text) for m in lesson(seat).timeline()] == [("talk", "begins")]
     await seat.press("i")
-    assert "stops" in seat.line("talk")
+    assert "stops" in seat.line("1 talk")
 
 
 # --- before the lock ---
@@ -444,7 +445,7 @@ async def _(seat: Seat) -> None:
 
 @scenario("any.scroll-down", BOARD)
 async def _(seat: Seat) -> None:
-    await seat.press("question_mark")
+    await seat.press("1 question_mark")
     first = seat.text
     await seat.press("pagedown")
     assert seat.text != first
@@ -452,7 +453,7 @@ async def _(seat: Seat) -> None:
 
 @scenario("any.scroll-up", BOARD)
 async def _(seat: Seat) -> None:
-    await seat.press("question_mark")
+    await seat.press("1 question_mark")
     first = seat.text
     await seat.press("pagedown pageup")
     assert seat.text == first

@@ -124,7 +124,9 @@ def test_every_event_is_ruled_on_once_and_no_key_is_made_up(events: list[tuple[s
     assert counted + len(rest) <= len(events)
 
 
-@given(st.lists(st.sampled_from("123456"), min_size=1, max_size=40), st.lists(st.integers(0, 80), min_size=40, max_size=40))
+@given(
+    st.lists(st.sampled_from("123456"), min_size=1, max_size=40), st.lists(st.integers(0, 80), min_size=40, max_size=40)
+)
 def test_different_digits_all_count_however_quick(digits: list[str], gaps: list[int]) -> None:
     run = [digit for digit, before in zip(digits, ["", *digits], strict=False) if digit != before]
     judge, at, counted = PressFilter(), 0, 0

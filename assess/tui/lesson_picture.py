@@ -1,0 +1,195 @@
+"""The lesson sheet as it is seen: thin, full, and the levels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Literal
+
+from textual.containers import Vertical, VerticalScroll
+from textual.events import Resize
+from textual.widget import Widget
+
+from assess.tui.lesson_asks import LessonAsks
+from assess.tui.lesson_lines import (
+    clock_words,
+    column,
+    criterion_lines,
+    level_lines,
+    level_text,
+    safety_strip,
+    share_bar,
+    split,
+)  # fmt: skip
+from assess.tui.levels_panel import all_levels, three_levels
+from assess.tui.line import Line
+from assess.tui.marking_screen import VIEWS
+from assess.tui.shown import Content, joined, lines, shown
+
+if TYPE_CHECKING:
+    from assess.desk.lesson_sheet import LessonSheet
+    from assess.desk.slot_sheet import SlotSheet
+
+__all__ = ["LessonPicture"]
+
+Mode = Literal["thin", "full", "levels"]
+
+
+class LessonPicture(LessonAsks):
+    """Three views of one sheet; the clock's line alone is repainted every second."""
+
+    DEFAULT_CSS = """
+    LessonPicture #clock { height: 3; padding: 1 1 0 1; }
+    LessonPicture #lesson-scroll { height: 1fr; padding: 0 1; }
+    LessonPicture #lesson { height: auto; text-wrap: wrap; }
+    LessonPicture #strips { height: auto; padding: 0 1; border-top: solid $soft; }
+    """
+
+    def __init__(self, slot: LessonSheet) -> None:
+        super().__init__()
+        self.slot = slot
+        self.mode: Mode = "thin"
+        self.back_to: Mode = "thin"
+        self.at = 0
+        self.whole = True
+        self._foreshown: tuple[int, str] | None = None
+
+    # --- picture -------------------------------------------------------------------------------
+
+    @property
+    def place(self) -> str:
+        """Which of the three views."""
+        return self.mode
+
+    def title_words(self) -> str:
+        """Task, candidate, learner, viewpoint."""
+        learner = f"learner {self.learner}" if self.learner else ""
+        view = VIEWS.get(self.slot.viewpoint or "", "")
+        parts = (f"{self.slot.task_id} {self.who_is(self.slot)}", learner, view, self.slot.task.title)
+        return " · ".join(part for part in parts if part)
+
+    def body(self) -> Iterable[Widget]:
+        """Clock, the view, the strips below it."""
+        yield Line(ident="clock")
+        scroll = VerticalScroll(Line(ident="lesson"), id="lesson-scroll", classes="scrolls")
+        scroll.can_focus = False
+        yield scroll
+        yield Vertical(Line(ident="strip-lines"), id="strips")
+
+    def on_mount(self) -> None:
+        """The clock ticks once a second, and only its line is repainted."""
+        super().on_mount()
+        self.query_one("#strip-lines", Line).styles.height = "auto"
+        self.set_interval(1.0, self.tick)
+
+    def on_resize(self, event: Resize) -> None:
+        """Lay out again."""
+        super().on_resize(event)
+        self.draw()
+
+    def tick(self) -> None:
+        """Session time; wall time never stops."""
+        time, words = clock_words(self.slot, self.slot.clock_ms())
+        style = "bold $bad" if self.slot.ended == "unsafe" else "bold $good" if self.slot.practising else ""
+        self.query_one("#clock", Line).say(
+            joined([shown(f" {time} ", "bold $cursor-ink on $cursor"), shown(f"  {words}", style)])
+        )
+
+    def draw(self) -> None:
+        """The present view afresh."""
+        self.tick()
+        width = (self.size.width or 80) - 2
+        drawn = {"thin": self._thin, "full": self._full, "levels": self._levels}[self.mode](width)
+        self.query_one("#lesson", Line).say(lines(drawn), grow=True)
+        strips = self._strips(width)
+        self.query_one("#strip-lines", Line).say(lines(strips), grow=True)
+        self.query_one("#strips").display = bool(strips)
+
+    def _thin(self, width: int) -> list[Content]:
+        moments = self.slot.timeline()
+        drawn = criterion_lines(self.slot, moments, self.chosen, width)
+        hint = "a digit chooses, + seen for, - seen against" if self.chosen is None else "+ seen for, - seen against"
+        drawn += [shown(f"    {hint}", "$soft"), shown("")]
+        room = max(2, self.size.height - 13 - len(drawn))
+        return drawn + column("seen so far", moments, self.labels(), width, room)
+
+    def _full(self, width: int) -> list[Content]:
+        before, done, after = split(self.slot.timeline())
+        third = width // 3
+        room = max(3, self.size.height - 14)
+        columns = [
+            [*self._planned(third), *column("learner before", before, self.labels(), third, room)],
+            column("what was done", done, self.labels(), third, room),
+            [*column("learner after", after, self.labels(), third, room), *self._asked(third)],
+        ]
+        height = max(len(one) for one in columns)
+        blank = shown("", cells=third, fill=True)
+        return [joined([one[row] if row < len(one) else blank for one in columns]) for row in range(height)]
+
+    def _planned(self, width: int) -> list[Content]:
+        plan = self.slot.sheet.plan
+        told = (("plan", plan.goal), ("steps", plan.steps), ("plan B", plan.plan_b)) if plan else ()
+        return [shown(f"{name}: {text}", "$soft", cells=width, fill=True) for name, text in told if text]
+
+    def _asked(self, width: int) -> list[Content]:
+        words = {item.id: item.text for item in self.slot.rubric.questions}
+        asked = [seen.fact for seen in self.slot.sheet.questions]
+        head = [shown("questions", "bold $mark", cells=width, fill=True)] if asked else []
+        return head + [
+            shown(
+                f"{fact.answer}: {fact.asked or words.get(fact.question or '', fact.question or '')}",
+                cells=width,
+                fill=True,
+            )
+            for fact in asked
+        ]
+
+    def _levels(self, width: int) -> list[Content]:
+        slot, criterion = self.slot, self.slot.criteria[self.at]
+        drawn = level_lines(slot, self.slot.timeline(), self.at, self._foreshown, width)
+        described = slot.rubric.criteria[criterion]
+        text = level_text(slot, criterion)
+        given = int(text) if text.isdigit() else None
+        levels = tuple(sorted(described.levels.items()))
+        drawn.append(shown(""))
+        if self.whole:
+            drawn.append(all_levels(described.label, described.text, levels, given))
+        else:
+            middle = given if given is not None else int(slot.rubric.scale.pass_line) + 1
+            near = tuple(pair for pair in levels if abs(pair[0] - middle) <= 1)
+            drawn.append(three_levels(described.label, near, given, width))
+        return drawn
+
+    def _strips(self, width: int) -> list[Content]:
+        if self.mode != "full":
+            return []
+        given = [
+            f"{self.slot.rubric.criteria[name].label} {level_text(self.slot, name) or '·'}"
+            for name in self.slot.criteria
+        ]
+        return [
+            *safety_strip(self.slot.safety_states(), width),
+            share_bar(self.slot.time_shares(), width),
+            joined([shown("levels  ", "bold $mark"), shown(" · ".join(given), cells=width - 8)]),
+        ]
+
+    def labels(self) -> dict[str, str]:
+        """Criterion ids and their labels."""
+        return {name: self.slot.rubric.criteria[name].label for name in self.slot.criteria}
+
+    # --- state ---------------------------------------------------------------------------------
+
+    def slot_here(self) -> SlotSheet:
+        """The one sheet of this screen."""
+        return self.slot
+
+    def changed(self, slot: SlotSheet) -> None:
+        """Draw what was added."""
+        self.draw()
+        self.show_saving()
+
+    def show_mode(self, mode: Mode) -> None:
+        """Turn to another view."""
+        self.mode = mode
+        self.tell("")
+        self.draw()
+        self.refresh_frame()

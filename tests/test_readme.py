@@ -1,0 +1,42 @@
+"""What the README shows is what happens: its session is run, its pictures and commands exist."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+TIME = re.compile(r"\b\d\d:\d\d:\d\d\b")
+
+
+def test_the_session_of_the_readme_gives_the_output_it_shows(tmp_path: Path) -> None:
+    block = re.search(r"```console\n(.*?)```", README, re.S)
+    assert block
+    steps = re.split(r"^\$ ", block[1], flags=re.M)[1:]
+    assert len(steps) >= 8
+    for step in steps:
+        command, _, shown = step.partition("\n")
+        words = shlex.split(command)
+        assert words[0] == "assess"
+        run = subprocess.run(
+            [sys.executable, "-m", "assess", *words[1:]],
+            cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False,
+        )  # fmt: skip
+        assert TIME.sub("<time>", run.stdout).rstrip() == TIME.sub("<time>", shown).rstrip(), command
+
+
+def test_every_picture_and_page_the_readme_names_is_there() -> None:
+    for name in re.findall(r"\]\(([^)#]+)\)", README):
+        assert (ROOT / name).is_file(), name
+
+
+def test_every_command_the_readme_names_is_one_of_the_program() -> None:
+    shown = subprocess.run(
+        [sys.executable, "-m", "assess", "--help"], capture_output=True, text=True, check=True
+    ).stdout
+    for name in sorted(set(re.findall(r"`assess ([a-z]+)", README))):
+        assert re.search(rf"^  {name}\b", shown, re.M), name
