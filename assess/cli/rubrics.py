@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from assess.cli.directing import pin
 from assess.cli.options import As, Json, Plain
 
 if TYPE_CHECKING:
@@ -17,17 +18,23 @@ __all__ = ["add_to", "show"]
 RubricFile = Annotated[Path, typer.Argument(metavar="FILE", help="A rubric file.")]
 
 
-def show(file: RubricFile, as_id: As = None, as_json: Json = False, plain: Plain = False) -> int:
+def show(
+    file: RubricFile,
+    task: Annotated[str | None, typer.Option("--task", metavar="ID", help="Only this task.")] = None,
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
     """Print a whole rubric as an assessor reads it."""
     from assess.cli.say import show_json, show_lines
     from assess.desk.checking import read_rubric
-    from assess.desk.rubric_show import rubric_lines
+    from assess.desk.rubric_show import show_rubric
 
     rubric, _ = read_rubric(file)
     if as_json:
         show_json(rubric.model_dump(mode="json", by_alias=True))
     else:
-        show_lines(rubric_lines(rubric))
+        show_lines(show_rubric(rubric, task=task))
     return 0
 
 
@@ -111,8 +118,11 @@ def check(
 
 def add_to(app: typer.Typer) -> None:
     """Put these commands into the program."""
-    rubric = typer.Typer(help="Show, compare and check rubrics.", rich_markup_mode=None, no_args_is_help=True)
+    rubric = typer.Typer(
+        help="Show, compare and check rubrics, and put one in force.", rich_markup_mode=None, no_args_is_help=True
+    )
     rubric.command("show")(show)
     rubric.command("diff")(diff)
     rubric.command("check")(check)
+    rubric.command("pin")(pin)
     app.add_typer(rubric, name="rubric")

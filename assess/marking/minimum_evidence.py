@@ -17,7 +17,7 @@ def unseen_tasks(sheets: Sequence[CountedSheet], module: str, rubric: Rubric) ->
 
 
 def wanting(sheets: Sequence[CountedSheet], module: str, rubric: Rubric) -> tuple[str, ...]:
-    """One clause per criterion and kind of evidence that is short, in the module's order.
+    """One clause per criterion of which too little was seen, in the module's order: the first thing that is short.
 
     Scores count, not notes; only those of observed sheets; a criterion that was not applicable on every sheet of
     its tasks is left out.
@@ -35,7 +35,8 @@ def wanting(sheets: Sequence[CountedSheet], module: str, rubric: Rubric) -> tupl
             ("viewpoints", len(views), least.viewpoints),
             ("tasks", len({s.task for s in scored}), least.tasks),
         )
-        clauses.extend(f"evidence: {criterion}, {have} of {need} {what}" for what, have, need in counts if have < need)
+        short = [f"evidence: {criterion}, {have} of {need} {what}" for what, have, need in counts if have < need]
+        clauses.extend(short[:1])
     return tuple(clauses)
 
 

@@ -9,6 +9,8 @@ from assess.marking.rounding import fair
 
 __all__ = ["to_json"]
 
+NO_BAND = "the rubric gives no sheet error for this module, so no band"
+
 
 def to_json(result: ModuleResult) -> dict[str, Any]:
     """The value of one module in `assess results --json`, keys in a fixed order; the same result, the same bytes.
@@ -31,6 +33,7 @@ def to_json(result: ModuleResult) -> dict[str, Any]:
         "moderation_due": list(result.moderation_due),
         "reach": [fair(end, line) for end in (result.reach.lowest, result.reach.highest)] if result.reach else None,
         "flips_with": result.flips_with,
+        "band_note": NO_BAND if result.mean is not None and result.band is None else None,
         "min_value": None if least is None else fair(least.value, *edges),
         "min_value_at": None if least is None else f"{least.task} {least.criterion}",
         "below_line": f"{len(result.below_line)} of {len(values)}" if values else None,

@@ -9,13 +9,16 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from assess.records.errors import InputError
 from assess.records.ids import DEVICE_ALPHABET, is_short_id
-from assess.store.atomic import replace_file
+from assess.store.atomic import create_file, replace_file
 from assess.store.folders import state_folder
+from assess.store.reading import whole_file
 
 __all__ = ["device_id", "remember_person", "remembered_person", "state_trouble"]
 
 _DEVICE = re.compile(rf"[{DEVICE_ALPHABET}]{{5}}")
+_LARGEST = 256 * 1024
 
 
 def device_id() -> str:
@@ -27,27 +30,47 @@ def device_id() -> str:
 
 
 def state_trouble() -> str:
-    """Why the state folder could not be written, as a sentence; "" when all is well."""
+    """Why this device has no lasting name, as a sentence; "" when all is well."""
     return _device_of(state_folder())[1]
 
 
 @lru_cache(maxsize=8)
 def _device_of(folder: Path) -> tuple[str, str]:
+    """The id and the trouble; kept, so that one process has one id even where nothing can be written."""
     file = folder / "device"
-    try:
-        known = file.read_text(encoding="utf-8").strip()
-    except (OSError, UnicodeDecodeError):
-        known = ""
-    if _DEVICE.fullmatch(known):
+    known = _known(file)
+    if known:
         return known, ""
     made = "".join(secrets.choice(DEVICE_ALPHABET) for _ in range(5))
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        replace_file(file, f"{made}\n".encode())
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        if file.exists():
+            replace_file(file, f"{made}\n".encode("ascii"))
+        else:
+            create_file(file, f"{made}\n".encode("ascii"))
     except OSError as trouble:
-        reason = trouble.strerror or "unknown reason"
-        return made, f"{folder} cannot be written ({reason}); this device has a name for this session only"
+        # Another process may have been first; its id is this device's id.
+        known = _known(file)
+        return (known, "") if known else (made, _sentence(folder, trouble))
     return made, ""
+
+
+def _known(file: Path) -> str | None:
+    text = _text(file).strip()
+    return text if _DEVICE.fullmatch(text) else None
+
+
+def _text(file: Path) -> str:
+    """What a file of the state folder says; nothing when it is missing or cannot be used."""
+    try:
+        return whole_file(file, str(file), _LARGEST).decode("utf-8")
+    except (InputError, UnicodeDecodeError):
+        return ""
+
+
+def _sentence(folder: Path, trouble: OSError) -> str:
+    reason = trouble.strerror or "unknown reason"
+    return f"{folder} cannot be written ({reason}); this device has a name for this session only"
 
 
 def remembered_person(course: str) -> str | None:
@@ -56,20 +79,25 @@ def remembered_person(course: str) -> str | None:
     return found if isinstance(found, str) and is_short_id(found) else None
 
 
-def remember_person(course: str, who: str) -> None:
-    """Keep the id chosen for a course. A state folder that cannot be written only means being asked again."""
+def remember_person(course: str, who: str) -> str:
+    """Keep the id chosen for a course; "" when it is kept.
+
+    Otherwise a sentence that says why not: it only means being asked again.
+    """
     folder = state_folder()
     people = {**_people(folder), course: who}
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        replace_file(folder / "people.json", json.dumps(people, sort_keys=True, indent=1).encode())
-    except OSError:
-        return
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        replace_file(folder / "people.json", json.dumps(people, sort_keys=True, indent=1).encode("ascii"))
+    except OSError as trouble:
+        reason = trouble.strerror or "unknown reason"
+        return f"{folder} cannot be written ({reason}); who you are is asked again next time"
+    return ""
 
 
 def _people(folder: Path) -> dict[str, Any]:
     try:
-        found = json.loads((folder / "people.json").read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        found = json.loads(_text(folder / "people.json"))
+    except (ValueError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}

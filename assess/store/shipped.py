@@ -17,7 +17,11 @@ def shipped(name: Literal["rubrics", "sample_sessions"], package: Path = _PACKAG
 
     Raises StorageTrouble when it is in neither place.
     """
-    for folder in (package / "shipped" / name, package.parent / name):
-        if folder.is_dir():
-            return folder
+    installed = package / "shipped" / name
+    if installed.is_dir():
+        return installed
+    beside = package.parent / name
+    # Beside an installed package stand other people's packages; only a checkout has its project file there.
+    if beside.is_dir() and (package.parent / "pyproject.toml").is_file():
+        return beside
     raise StorageTrouble(f"{name} is not part of this installation", todo="install the program again")

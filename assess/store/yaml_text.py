@@ -9,7 +9,10 @@ from assess.records.errors import InputError, Problem
 __all__ = ["FORMATS", "checked_text", "first_line_problems", "unshowable"]
 
 # The newest format of each hand-edited file this version can read.
-FORMATS = {"course": 1, "people": 1, "rubric": 1}
+FORMATS = {"course": 1, "people": 1, "rubric": 1, "catalogue": 1, "lesson": 1}
+
+# Practice lessons are passed on between people; what a file holds is told by its one key.
+_MAY_BE_UNNAMED = frozenset({"lesson"})
 
 # Everything a line of YAML may not hold as itself, and no value may hold even when escaped:
 # controls, line breaks other editors do not count, byte order marks, halves of a pair.
@@ -82,6 +85,8 @@ def first_line_problems(text: str, what: str, shown: str) -> list[Problem]:
     newest = FORMATS.get(what, 1)
     wanted = f"# assess {what} {newest}"
     first = _FIRST.fullmatch(text.split("\n", 1)[0])
+    if not first and what in _MAY_BE_UNNAMED:
+        return []
     if not first:
         return [Problem(shown, 1, "the line that says what this file is is missing", f"begin the file with `{wanted}`")]
     if first[1] != what:

@@ -76,6 +76,10 @@ class DeskScreen(FramedScreen):
                 event.stop()
                 event.prevent_default()
                 self.asker.press(key)
+            elif event.is_printable and self.focused is not None:
+                # Read before the line was there to type on: it belongs to the text.
+                event.stop()
+                self.focused.post_message(event)
             return
         event.stop()
         event.prevent_default()

@@ -44,7 +44,7 @@ def test_a_sound_course_is_read_whole_and_without_a_problem(root: Path) -> None:
     put(root, sheet(assessor="A2", device="m3npq"), ledger_bytes(sheet(assessor="A2", device="m3npq"), scores(3)))
     put(root, other("day", date="2027-02-03"), ledger_bytes(other("day", date="2027-02-03"), []))
     course = load_course(root)
-    assert course.problems == course.notes == course.aside == course.forks == ()
+    assert (course.problems, course.notes, course.aside, course.forks) == ((), (), (), ())
     assert course.course.id == "K-1"
     assert course.people.name("C02") == "Pia Lund"
     assert list(course.rubrics) == [REFERENCE]
@@ -467,7 +467,7 @@ def test_an_entry_of_a_sheet_that_does_not_fit_is_named_without_level_or_text(
 
 
 def test_what_was_taken_back_or_given_again_is_no_problem_any_more(root: Path) -> None:
-    wrong = [Score(criterion="edging", level=77), Score(criterion="style", level=3), Undo(of=2)]
+    wrong: list[SomeFact] = [Score(criterion="edging", level=77), Score(criterion="style", level=3), Undo(of=2)]
     put(root, sheet(), ledger_bytes(sheet(), [*wrong, Score(criterion="edging", level=3), NamedFault(text="x")]))
     assert told(root) == []
 

@@ -1,0 +1,137 @@
+"""The smallest change that flips an outcome: checked against every possible set of marks of small modules."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
+from itertools import product
+from typing import Any
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from assess.marking.case import ModuleCase, SlotCase
+from assess.marking.outcome import module_result
+from assess.marking.reach import decide
+from assess.marking.rule import module_rule
+from assess.marking.values import counted_sheets, weighted_mean
+from tests.marking.building import case, even, flat, rubric, sheet, sheet_error, slot
+from tests.marking.sample import first_case
+
+LEVELS = (1, 2, 3, 4)
+WORD = {"would pass": "passed", "would go to a third look": "third_look", "would not pass": "not_passed"}
+
+
+@st.composite
+def small_modules(draw: st.DrawFn) -> ModuleCase:
+    """One task, two criteria, two markers, four levels: 256 sets of marks, all of them tried below."""
+    words = {level: "x" for level in LEVELS}
+    band = {"z": "1", "sheet_error": {"m": sheet_error(draw(st.sampled_from(["0", "0.3", "0.6", "1.2"])))}}
+    rules = rubric(
+        {"T1": ("a", "b")},
+        scale={"min": 1, "max": 4, "pass_line": draw(st.sampled_from(["2.5", "2.25", "3"])), "words": words},
+        criteria={k: {"area": "x", "label": k, "text": k, "levels": words} for k in "ab"},
+        weights={"a": "1", "b": draw(st.sampled_from(["1", "1", "2", "0.5"]))},
+        coverage="0.3",
+        rule=draw(st.sampled_from(["mixed", "mixed", "mixed", "compensatory", "conjunctive"])),
+        minimum=draw(st.sampled_from([None, {"value": "1.5"}, {"value": "2", "inclusive": False}])),
+        below_line=draw(st.sampled_from([{}, {"m": 0}, {"m": 1}])),
+        band=draw(st.sampled_from([None, band])),
+    )
+    unseen = draw(st.sampled_from([None, None, None, "A1", "A2"]))
+    sheets: dict[str, dict[str, Any]] = {who: {k: draw(st.sampled_from(LEVELS)) for k in "ab"} for who in ("A1", "A2")}
+    if unseen:
+        sheets[unseen]["b"] = "not-observed"
+    agreed = draw(st.sampled_from([{}, {}, {}, {"a": 2}]))
+    held = slot(rules, "T1", sheets, moderated=agreed, kept_both=not agreed)
+    look = draw(st.sampled_from(["none", "none", "closed"]))
+    third = (sheet(rules, {k: draw(st.sampled_from(LEVELS)) for k in "ab"}, assessor="A3"),) if look == "closed" else ()
+    seen = draw(st.sampled_from([None, None, ()]))
+    return case(rules, replace(held, third=third), third_look=look, third_tasks=seen)
+
+
+def every_set_of_marks(start: ModuleCase) -> Iterator[tuple[int, str]]:
+    """(levels moved in all, outcome) of every set of marks; an agreed mark moves once for its whole slot."""
+    sheets = counted_sheets(start)
+    agreed = set(start.slots[0].moderated)
+    marks = sorted({(("" if k in agreed else s.assessor), k, s.levels[k]) for s in sheets for k in s.levels})
+    rule = module_rule(start.rubric, "m")
+    for given_levels in product(LEVELS, repeat=len(marks)):
+        moved = sum(abs(new - old) for new, (_, _, old) in zip(given_levels, marks, strict=True))
+        now = {(who, k): Fraction(new) for new, (who, k, _) in zip(given_levels, marks, strict=True)}
+        changed = []
+        for s in sheets:
+            levels = {k: now[("" if k in agreed else s.assessor), k] for k in s.levels}
+            changed.append(replace(s, levels=levels, value=weighted_mean(levels, start.rubric)))
+        yield int(moved), decide(changed, start, rule).outcome
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(small_modules())
+def test_the_sentence_is_right_over_every_possible_set_of_marks(start: ModuleCase) -> None:
+    result = module_result(start)
+    said = result.flips_with
+    assert said is not None
+    others = [(moved, outcome) for moved, outcome in every_set_of_marks(start) if outcome != result.outcome]
+    nearest = min((moved for moved, _ in others), default=None)
+    if said == "no change of marks flips it":
+        assert nearest is None
+        return
+    assert nearest is not None
+    if said.startswith("no change of "):
+        count = re.search(r"(\d+) levels", said)
+        assert nearest > (int(count[1]) if count else 1)
+        return
+    for sentence in said.split("; would"):
+        whole = sentence if sentence.startswith("would") else "would" + sentence
+        count = re.search(r"marks (\d+) levels", whole)
+        assert nearest == (int(count[1]) if count else 1)
+        outcome = next(word for text, word in WORD.items() if whole.startswith(text))
+        assert (nearest, outcome) in others
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(small_modules())
+def test_with_equal_weights_and_every_mark_seen_the_least_number_is_always_named(start: ModuleCase) -> None:
+    rules = start.rubric.model_copy(update={"weights": Fraction(1)})
+    held = start.slots[0]
+    full = [{k: (m.level if (m := s.mark(k)) and m.level else 2) for k in "ab"} for s in held.sheets]
+    sheets = tuple(sheet(rules, levels, assessor=who) for levels, who in zip(full, ("A1", "A2"), strict=True))  # type: ignore[arg-type]
+    plain = replace(start, rubric=rules, slots=(replace(held, sheets=sheets, moderated={}, kept_both=True),))
+    said = module_result(plain).flips_with
+    if module_result(plain).third_look == "closed" or plain.third_tasks is None:
+        assert said is not None
+        assert not said.startswith("no change of up to")
+        assert not said.startswith("no change of one level")
+
+
+def test_a_single_step_is_named_with_its_task() -> None:
+    said = module_result(first_case("C06", "teach")).flips_with
+    assert said == "would pass if one mark on drill-choice in T5 were one level higher"
+
+
+def test_both_directions_are_told_when_they_are_equally_near() -> None:
+    said = module_result(first_case("C02", "demo")).flips_with
+    assert said is not None
+    assert "would pass with marks 2 levels higher" in said
+    assert "would not pass with marks 2 levels lower" in said
+
+
+def test_the_numbers_decide_nothing_in_an_open_module_or_after_a_breach() -> None:
+    assert module_result(first_case("C05", "teach")).flips_with is None
+    assert module_result(first_case("C09", "teach")).flips_with is None
+
+
+def test_with_medians_only_single_steps_are_claimed() -> None:
+    rules = rubric(third_look={"median_if_apart": "1"})
+    assert module_result(even(rules, 6)).flips_with == "no change of one level flips it"
+
+
+def test_an_agreed_mark_is_named_as_such() -> None:
+    rules = rubric({"T1": ("a", "b")}, band=None, below_line={"m": 0}, minimum=None)
+    both = {"A1": flat(rules, "T1", 5), "A2": {"a": 5, "b": 3}}
+    held: SlotCase = slot(rules, "T1", both, moderated={"b": 4})
+    said = module_result(case(rules, held)).flips_with
+    assert said == "would go to a third look if the agreed mark on b in T1 were one level lower"
