@@ -100,8 +100,25 @@ def release(root: Path) -> None:
 
 
 def open_desk(root: Path, who: str | None = "A1", device: str = "d7h2k", clock: FixedClock | None = None):
-    """A desk with a fixed clock and numbered salts: the same acts give the same bytes."""
+    """A desk with a fixed clock and numbered salts: the same acts give the same bytes.
+
+    Its disk does not wait for the platter: what must survive a power cut is tested elsewhere.
+    """
     from assess.desk.session import Desk
 
     numbers = iter(range(1_000_000))
-    return Desk.open(root, who, clock=clock or FixedClock(), device=device, salt=lambda: f"{next(numbers):032x}")
+    clock = clock or FixedClock()
+    return Desk.open(root, who, clock=clock, device=device, disk=_quick_disk(), salt=lambda: f"{next(numbers):032x}")
+
+
+def _quick_disk():
+    from assess.store.disk import Disk
+
+    class QuickDisk(Disk):
+        def fsync(self, descriptor: int) -> None:
+            """Nothing."""
+
+        def sync_folder(self, path: Path) -> None:
+            """Nothing."""
+
+    return QuickDisk()

@@ -16,7 +16,7 @@ __all__ = ["breach_states", "finding_stands"]
 def breach_states(desk: Desk, candidate: str) -> tuple[BreachState, ...]:
     """Every reported breach of a candidate with its state; a report without a must-not closes nothing yet.
 
-    A finding stands when its author is a director of the course who reported nothing of it; the
+    Reports are read once every sheet of their slot is locked. A finding stands when its author is a director of the course who reported nothing of it; the
     last one that stands counts.
     """
     from assess.marking.results import BreachState
@@ -24,6 +24,9 @@ def breach_states(desk: Desk, candidate: str) -> tuple[BreachState, ...]:
     reports: dict[str, list[tuple[str, str]]] = {}
     for task, who, assessor in desk.shelf.sheet_keys():
         if who != candidate or assessor not in desk.markers(task, candidate):
+            continue
+        # What an open slot's sheets report is told by word of mouth, and by nothing that is computed here.
+        if not desk.sight.slot_open(task, candidate):
             continue
         for breach in desk.folded(task, candidate, assessor).breaches:
             if breach.must_not:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from assess.tui.shown import NOTHING, Content, joined, lines, shown
+from assess.tui.shown import NOTHING, Content, cells_of, joined, lines, shown
 
 __all__ = ["Answer", "Ask", "Asked", "ListAsk", "NumberAsk", "Option", "SearchAsk", "TextAsk"]
 
@@ -89,12 +89,15 @@ class ListAsk:
 
     def body(self, width: int) -> Content:
         """A line per option, and how to see more."""
+        page = self._page()
+        widest = max((cells_of(option.words) for option in page if option.remark), default=0)
+        column = min(widest, width * 3 // 5)
         drawn = []
-        for index, option in enumerate(self._page()):
+        for index, option in enumerate(page):
             head = shown(f"{'>' if index == self.at else ' '}{index + 1} ", "bold $mark")
-            words = shown(option.words, "$ink", cells=width - 4)
-            room = width - 4 - words.cell_length - 3
-            remark = shown(f"   {option.remark}", "$soft", cells=room + 3) if option.remark and room > 6 else NOTHING
+            words = shown(option.words, "$ink", cells=column if option.remark else width - 4, fill=bool(option.remark))
+            room = width - 6 - column
+            remark = shown(f"  {option.remark}", "$soft", cells=room) if option.remark else NOTHING
             drawn.append(joined([head, words, remark]))
         if len(self.options) > PAGE:
             pages = -(-len(self.options) // PAGE)

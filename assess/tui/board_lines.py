@@ -11,24 +11,27 @@ if TYPE_CHECKING:
 
 __all__ = ["candidate_lines", "programme_lines", "remark_lines"]
 
+WITH_ALL = 32
+
 
 def programme_lines(board: Board, at: int, width: int) -> list[Content]:
     """Days with their tasks, numbered; how many sheets are locked, mine and all."""
-    room = max(12, width - 6 - 12)
+    wide = width >= WITH_ALL
+    room = max(12, width - 6 - (12 if wide else 6))
     drawn = []
-    head = joined([shown("locked", "$soft", cells=room + 6, fill=True), shown("  mine   all", "$soft")])
+    head = shown("locked".rjust(room - 4) + ("    mine   all" if wide else "  mine"), "$soft", cells=width)
     number = 0
     for day in board.days:
         if not day.tasks:
             continue
         drawn.append(shown(f"Day {day.day} · {day.date}", "bold $mark", cells=width))
         for task in day.tasks:
-            drawn.append(_task(task, number, number == at, room))
+            drawn.append(_task(task, number, number == at, room, wide))
             number += 1
     return [head, *drawn]
 
 
-def _task(task: TaskLine, number: int, here: bool, room: int) -> Content:
+def _task(task: TaskLine, number: int, here: bool, room: int, wide: bool) -> Content:
     digit = str(number + 1) if number < 9 else " "
     mine = f"{task.mine_locked}/{task.mine}" if task.mine else "-"
     done = task.mine and task.mine_locked == task.mine
@@ -37,7 +40,7 @@ def _task(task: TaskLine, number: int, here: bool, room: int) -> Content:
             shown(f"{'>' if here else ' '}{digit} ", "bold $mark"),
             shown(f"{task.id} {task.title}", "bold" if here else "", cells=room + 3, fill=True),
             shown(f"{mine:>6}", "$good" if done else "bold" if task.mine else "$soft"),
-            shown(f"{task.all_locked}/{task.slots}".rjust(6), "$soft"),
+            shown(f"{task.all_locked}/{task.slots}".rjust(6) if wide else "", "$soft"),
         ]
     )
 

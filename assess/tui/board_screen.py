@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from textual.containers import Horizontal, VerticalScroll
-from textual.events import Resize
 from textual.widget import Widget
 
 from assess.records.errors import Refusal
@@ -76,11 +75,6 @@ class BoardScreen(DeskScreen):
         if first:
             mine = (index for index, task in enumerate(self.tasks) if task.mine > task.mine_locked)
             self.at = next(mine, 0)
-        self._show()
-
-    def on_resize(self, event: Resize) -> None:
-        """Lay out again."""
-        super().on_resize(event)
         self._show()
 
     def _show(self) -> None:

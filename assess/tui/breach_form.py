@@ -124,7 +124,7 @@ class BreachForm(Vertical):
     def _go_to(self, index: int) -> None:
         line = self._line(FIELDS[index][0])
         line.cursor_position = len(line.value)
-        line.focus()
+        self.screen.set_focus(line)
 
     def _draw(self) -> None:
         width = (self.screen.size.width or 80) - 2

@@ -98,6 +98,7 @@ class FramedScreen(Screen[None]):
         """Fit the new size, or say that it is too small."""
         self.covered = self.query_one(TooSmall).fit(event.size.width, event.size.height)
         self.refresh_frame()
+        self.draw()
 
     def refresh_frame(self) -> None:
         """Title, save sign and key line as they stand."""

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from textwrap import wrap
 
 from textual.containers import VerticalScroll
-from textual.events import Resize
 from textual.widget import Widget
 
 from assess.tui.acts import acts_at
@@ -16,7 +15,7 @@ from assess.tui.shown import joined, lines, shown
 
 __all__ = ["HelpScreen"]
 
-KEYS, TITLE = 10, 23
+KEYS, TITLE = 10, 19
 PLACE_NAMES = {
     "board": "the course board",
     "run": "the run sheet",
@@ -59,7 +58,7 @@ class HelpScreen(DeskScreen):
     def draw(self) -> None:
         """A line per act: keys, title, what it does; its id is for a keymap."""
         keys = self.assess.keys
-        room = max(20, (self.size.width or 80) - KEYS - TITLE - 5)
+        room = max(20, (self.size.width or 80) - KEYS - TITLE - 4)
         drawn = []
         for item in acts_at(self.about):
             told = wrap(item.help, room)
@@ -79,8 +78,3 @@ class HelpScreen(DeskScreen):
         drawn.append(shown("Keys can be changed by these names:", "$soft"))
         drawn.append(shown(", ".join(item.id for item in acts_at(self.about)), "$soft"))
         self.query_one("#help-lines", Line).say(lines(drawn), grow=True)
-
-    def on_resize(self, event: Resize) -> None:
-        """Wrap again."""
-        super().on_resize(event)
-        self.draw()

@@ -16,6 +16,7 @@ __all__ = [
     "share_bar", "split",
 ]  # fmt: skip
 
+ROOMY = 72
 USE_WORDS = {
     "practise": "practice", "talk": "talk", "wait": "waiting", "lift": "lift", "move": "moving", "pause": "pause",
 }  # fmt: skip
@@ -60,7 +61,7 @@ def _counts(moments: Sequence[Moment], criterion: str) -> _Count:
 
 def criterion_lines(slot: LessonSheet, moments: Sequence[Moment], chosen: int | None, width: int) -> list[Content]:
     """The criteria with their numbers, how often seen for and against, and when last."""
-    name = max(10, min(26, width - 42))
+    name = max(10, min(26, width - (44 if width >= ROOMY else 26)))
     drawn = []
     for index, criterion in enumerate(slot.criteria):
         here = index == chosen
@@ -72,7 +73,7 @@ def criterion_lines(slot: LessonSheet, moments: Sequence[Moment], chosen: int | 
                     shown(slot.rubric.criteria[criterion].label, "bold" if here else "", cells=name, fill=True),
                     shown(f"  for {count.seen_for:<3}", "bold $good" if count.seen_for else "$soft"),
                     shown(f" against {count.against:<3}", "bold $warn" if count.against else "$soft"),
-                    shown(f" {count.last}", "$soft", cells=20),
+                    shown(f" {count.last}" if width >= ROOMY else "", "$soft"),
                 ]
             )
         )

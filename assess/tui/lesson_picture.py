@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Literal
 
 from textual.containers import Vertical, VerticalScroll
-from textual.events import Resize
 from textual.widget import Widget
 
 from assess.tui.lesson_asks import LessonAsks
@@ -81,11 +80,6 @@ class LessonPicture(LessonAsks):
         self.query_one("#strip-lines", Line).styles.height = "auto"
         self.set_interval(1.0, self.tick)
 
-    def on_resize(self, event: Resize) -> None:
-        """Lay out again."""
-        super().on_resize(event)
-        self.draw()
-
     def tick(self) -> None:
         """Session time; wall time never stops."""
         time, words = clock_words(self.slot, self.slot.clock_ms())
@@ -156,7 +150,7 @@ class LessonPicture(LessonAsks):
         else:
             middle = given if given is not None else int(slot.rubric.scale.pass_line) + 1
             near = tuple(pair for pair in levels if abs(pair[0] - middle) <= 1)
-            drawn.append(three_levels(described.label, near, given, width))
+            drawn += [shown(described.label, "bold $mark"), *three_levels(near, given, width)]
         return drawn
 
     def _strips(self, width: int) -> list[Content]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from textual.geometry import Region
 from textual.widget import Widget
 
-from assess.tui.shown import NOTHING, Content, joined, shown
+from assess.tui.shown import NOTHING, Content, changed_cells, joined, shown
 
 __all__ = ["KeyLine", "Line", "MessageLine", "TooSmall"]
 
@@ -27,8 +28,13 @@ class Line(Widget):
         """Show other text; `grow`: the number of lines may have changed."""
         if content.is_same(self.content_now):
             return
-        self.content_now = content
-        self.refresh(layout=grow)
+        was, self.content_now = self.content_now, content
+        part = None if grow or self.gutter.width or self.gutter.height else changed_cells(was, content)
+        if part is None or not self.size:
+            self.refresh(layout=grow)
+        elif part[1]:
+            # Over a slow line every cell that is not sent again counts.
+            self.refresh(Region(part[0], 0, part[1], 1))
 
     def render(self) -> Content:
         """The text as it stands."""

@@ -1,4 +1,8 @@
-"""How wide each part of a run-sheet line is: bib, name, further mark, cells, remark. In cells, never in letters."""
+"""How wide each part of a run-sheet line is: bib, name, further mark, cells, remark. In cells, never in letters.
+
+A line is of one style but for the bib and the cell one is on and the word of state at its end: every
+change of style costs some forty bytes on the way to a far terminal, and a mark has a thousand.
+"""
 
 from __future__ import annotations
 
@@ -67,19 +71,28 @@ def draw_head(layout: RunLayout, labels: Sequence[str], cursor: int | None) -> C
 def draw_row(layout: RunLayout, row: Row, state: LineState) -> Content:
     """One candidate's line."""
     here = state.cursor is not None
+    lead = f"{'> ' if here else '  '}{row.bib:>{layout.bib}}"
     parts = [
-        shown("> " if here else "  ", "bold $mark"),
-        shown(str(row.bib).rjust(layout.bib), "bold" if here else ""),
+        shown(lead, "bold $cursor-ink on $cursor" if here else ""),
         shown(" "),
-        shown(row.name, "bold" if here else "", cells=layout.name, fill=True),
+        shown(row.name, cells=layout.name, fill=True),
     ]
     if layout.mark:
-        parts += [shown(" "), shown(row.mark, "$soft", cells=layout.mark, fill=True)]
+        parts += [shown(" "), shown(row.mark, cells=layout.mark, fill=True)]
     for index, cell in enumerate(row.cells):
         parts.append(_draw_cell(layout.cell, cell, index, state))
     parts.append(shown(" "))
-    parts.append(_remark(row, max(0, layout.remark - 1), "" if layout.mark else row.mark))
-    return joined(parts)
+    room = max(0, layout.remark - 1)
+    parts.append(_remark(row, room, "" if layout.mark else row.mark))
+    line = joined(parts)
+    # The same number of cells whatever is on it: then only what differs is painted again.
+    return joined([line, shown(" " * (width_of(layout, row) - line.cell_length))])
+
+
+def width_of(layout: RunLayout, row: Row) -> int:
+    """All cells of a line."""
+    mark = layout.mark + 1 if layout.mark else 0
+    return 3 + layout.bib + layout.name + mark + layout.cell * len(row.cells) + layout.remark
 
 
 def _draw_cell(width: int, cell: Cell, index: int, state: LineState) -> Content:
@@ -91,12 +104,12 @@ def _draw_cell(width: int, cell: Cell, index: int, state: LineState) -> Content:
     elif cell.needs_evidence:
         text += "*"
     earlier = "" if state.hide_earlier and cell.text == "·" else " ".join(cell.earlier)
-    head = shown(f" {earlier}" if earlier else "", "$soft")
+    head = shown(f" {earlier}" if earlier else "")
     if index == state.cursor:
         body = shown(f"[{' ' if text == '·' else text}]", "bold $cursor-ink on $cursor")
         lead = shown("" if earlier else " ")
     else:
-        body = shown(f" {text} ", "$soft" if text == "·" else "bold $warn" if cell.needs_evidence else "bold")
+        body = shown(f" {text} ")
         lead = shown("" if earlier else " ")
     drawn = joined([lead, head, body])
     return joined([drawn, shown(" " * max(0, width - drawn.cell_length))])

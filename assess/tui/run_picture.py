@@ -7,10 +7,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from textual.containers import VerticalScroll
-from textual.events import Resize
 from textual.widget import Widget
 
-from assess.tui.levels_panel import LevelsPanel, all_levels, three_levels
+from assess.tui.levels_panel import LevelsPanel
 from assess.tui.marking_screen import VIEWS
 from assess.tui.run_asks import RunAsks
 from assess.tui.run_layout import LineState, RunLayout, layout_for
@@ -23,12 +22,14 @@ if TYPE_CHECKING:
 
 __all__ = ["RunPicture"]
 
+ROOMY = 80
+
 
 class RunPicture(RunAsks):
     """Rows and panel, repainted only where they changed; `spot` is the cell one is on."""
 
     DEFAULT_CSS = """
-    RunPicture #rows { height: 1fr; min-height: 3; }
+    RunPicture #rows { height: 1fr; min-height: 2; }
     """
 
     def __init__(self, sheet: RunSheet) -> None:
@@ -67,7 +68,7 @@ class RunPicture(RunAsks):
         scroll = VerticalScroll(*(RunRow() for _ in self.rows), id="rows", classes="scrolls")
         scroll.can_focus = False
         yield scroll
-        yield LevelsPanel(ident="levels")
+        yield LevelsPanel()
 
     def draw(self) -> None:
         """All rows afresh."""
@@ -97,19 +98,12 @@ class RunPicture(RunAsks):
         cell, given = self.panel_about
         criterion, label = self.sheet.criteria[cell], self.sheet.labels[cell]
         panel = self.query_one(LevelsPanel)
-        panel.set_class(self.all_shown, "-all")
         if self.all_shown:
             described = self.sheet.rubric.criteria[criterion]
-            panel.say(all_levels(label, described.text, tuple(sorted(described.levels.items())), given), grow=True)
+            question = described.text if self.size.width >= ROOMY else ""
+            panel.show_all(label, question, tuple(sorted(described.levels.items())), given)
         else:
-            three = self.sheet.descriptors(criterion, given)
-            panel.say(three_levels(label, three, given, (self.size.width or 80) - 2))
-
-    def on_resize(self, event: Resize) -> None:
-        """Lay out again."""
-        super().on_resize(event)
-        self.show_rows()
-        self.show_levels()
+            panel.show_three(label, self.sheet.descriptors(criterion, given), given, self.size.width or 80)
 
     def show_saving(self) -> None:
         """The sign, and marks the disk has not taken yet."""

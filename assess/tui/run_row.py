@@ -19,7 +19,6 @@ class RunRow(Line):
 
     DEFAULT_CSS = """
     RunRow { background: $paper; color: $ink; }
-    RunRow.-here { background: $row; }
     """
 
     def __init__(self) -> None:
@@ -32,7 +31,6 @@ class RunRow(Line):
         if now == self._last:
             return
         self._last = now
-        self.set_class(state.cursor is not None, "-here")
         self.say(draw_row(layout, row, state))
 
 

@@ -44,7 +44,7 @@ class SaveSign(Line):
     """At the right of the title: turns only after the disk answered; keys never wait for it."""
 
     DEFAULT_CSS = """
-    SaveSign { width: 16; text-align: right; background: $bar; color: $bar-ink; padding: 0 1 0 0; }
+    SaveSign { width: 16; background: $bar; color: $bar-ink; }
     SaveSign.-trouble { background: $bad; color: $paper; text-style: bold; }
     """
 
@@ -58,4 +58,4 @@ class SaveSign(Line):
 
     @staticmethod
     def _content(words: str) -> Content:
-        return shown(words, cells=15)
+        return shown(f"{words:>15} ", cells=16)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
+from dataclasses import dataclass
 
-from rich.cells import cell_len, set_cell_size, split_text
+from rich.cells import cell_len, set_cell_size, split_graphemes, split_text
 from textual.content import Content
 
 from assess.records.text import pictured
 
-__all__ = ["NOTHING", "Content", "cells_of", "first_cells", "joined", "lines", "shown"]
+__all__ = ["NOTHING", "Content", "cells_of", "changed_cells", "first_cells", "joined", "lines", "shown"]
 
 NOTHING = Content("")
 ELLIPSIS = "…"
@@ -48,6 +49,40 @@ def first_cells(text: str, cells: int) -> str:
     if cell_len(head) > cells - 1:
         head = set_cell_size(head, cells - 1)
     return head.rstrip() + ELLIPSIS
+
+
+@dataclass(frozen=True)
+class _Unit:
+    """A letter with what is combined with it, its cells, and its styles."""
+
+    text: str
+    cells: int
+    styles: tuple[object, ...]
+
+
+def _units(content: Content) -> list[_Unit]:
+    plain = content.plain
+    return [
+        _Unit(plain[start:end], cells, tuple(span.style for span in content.spans if span.start <= start < span.end))
+        for start, end, cells in split_graphemes(plain)[0]
+    ]
+
+
+def changed_cells(old: Content, new: Content) -> tuple[int, int] | None:
+    """From where to where two one-line texts look different: first cell and number of cells; None when all may.
+
+    (0, 0) when they look the same. The compositor paints one stretch per line, so one is told.
+    """
+    if "\n" in old.plain or "\n" in new.plain:
+        return None
+    before, after = _units(old), _units(new)
+    if [unit.cells for unit in before] != [unit.cells for unit in after]:
+        return None
+    differing = [index for index, (was, now) in enumerate(zip(before, after, strict=True)) if was != now]
+    if not differing:
+        return (0, 0)
+    first = sum(unit.cells for unit in after[: differing[0]])
+    return first, sum(unit.cells for unit in after[differing[0] : differing[-1] + 1])
 
 
 def cells_of(text: str) -> int:

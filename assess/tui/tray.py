@@ -39,7 +39,7 @@ class TextLine(Input):
         self.value = typed(text)
         self.cursor_position = len(self.value)
         self._opened_by = opened_by
-        self.focus()
+        self.screen.set_focus(self)
 
     def on_key(self, event: events.Key) -> None:
         """Drop the repeats of the key that opened the line, the first of them included."""

@@ -95,7 +95,7 @@ def scores(marks: Mapping[str, Given], run: int = 1) -> list[Fact]:
     return [
         Score(run=run, criterion=k, level=given)
         if isinstance(given, int)
-        else Score(run=run, criterion=k, status=given)  # type: ignore[arg-type]
+        else Score(run=run, criterion=k, status=given)
         for k, given in marks.items()
     ]
 

@@ -55,7 +55,7 @@ def sheet_ledger(marks: Marks, task: str, who: str) -> Ledger:
     facts: list[Fact] = [
         Score(run=run, criterion=k, level=given)
         if isinstance(given, int)
-        else Score(run=run, criterion=k, status=given)  # type: ignore[arg-type]
+        else Score(run=run, criterion=k, status=given)
         for (run, k), given in sorted(marks.items())
     ]
     return ledger(facts, task=task, assessor=who, ref=REF)
@@ -70,7 +70,7 @@ def rubrics(draw: st.DrawFn, *, medians: bool = False) -> Rubric:
     scale = {"min": 1, "max": 6, "pass_line": draw(st.sampled_from(["2.5", "3", "3.5", "3.75"]))}
     return rubric(
         TASKS,
-        scale={**scale, "words": {level: "x" for level in range(1, 7)}},
+        scale={**scale, "words": dict.fromkeys(range(1, 7), "x")},
         weights=draw(st.sampled_from(["1", weights])),
         coverage=draw(st.sampled_from(["0.5", "0.5", "0.75", "1"])),
         rule=draw(st.sampled_from(["mixed", "mixed", "compensatory", "conjunctive"])),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 from hypothesis import given
 
@@ -27,7 +28,7 @@ def test_no_numbers_moderations_or_third_looks_lift_a_confirmed_breach(drawn: Dr
 
 def test_all_sixes_do_not_outweigh_a_confirmed_breach() -> None:
     result = module_result(even(rubric(), 6, breaches=(CONFIRMED,)))
-    assert (result.outcome, result.mean, result.flips_with) == ("not_passed", 6, None)
+    assert (result.outcome, result.mean, result.flips_with) == ("not_passed", Fraction(6), None)
 
 
 def test_a_confirmed_breach_closes_a_module_that_is_not_locked_yet() -> None:

@@ -73,5 +73,5 @@ def test_a_criterion_seen_by_one_marker_only_has_that_markers_value() -> None:
     one = slot(rules, "T1", {"A1": flat(rules, "T1", 5), "A2": {"a": 3, "b": 3, "c": 3, "d": "not-observed"}})
     two = slot(rules, "T2", {"A1": flat(rules, "T2", 4)})
     values = {item.criterion: item for item in module_result(case(rules, one, two)).values if item.task == "T1"}
-    assert (values["a"].value, values["a"].n) == (4, 2)
-    assert (values["d"].value, values["d"].n) == (5, 1)
+    assert (values["a"].value, values["a"].n) == (Fraction(4), 2)
+    assert (values["d"].value, values["d"].n) == (Fraction(5), 1)

@@ -40,5 +40,9 @@ def test_the_band_comes_from_the_rubric_and_not_from_the_marks_of_the_course() -
         if (result := module_result(first_case(who, module))).band
     }
     assert widths == {
-        ("demo", 6): "0.188", ("demo", 4): "0.230", ("teach", 4): "0.275", ("teach", 2): "0.389", ("safety", 2): "0.332",
-    }  # fmt: skip
+        ("demo", 6): "0.188",
+        ("demo", 4): "0.230",
+        ("teach", 4): "0.275",
+        ("teach", 2): "0.389",
+        ("safety", 2): "0.332",
+    }

@@ -41,4 +41,4 @@ def test_a_rubric_without_a_sheet_error_says_so_beside_the_mean() -> None:
 
 def test_the_mean_is_exact_and_n_is_the_number_of_observed_sheets() -> None:
     result = module_result(even(rubric(), 4))
-    assert (result.mean, result.n_sheets, result.band_squared) == (4, 4, Fraction(1, 16))
+    assert (result.mean, result.n_sheets, result.band_squared) == (Fraction(4), 4, Fraction(1, 16))

@@ -56,7 +56,8 @@ def test_a_ctrl_key_beside_a_bare_one_is_welcome() -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "key"), [(".", "full_stop"), ("+", "plus"), ("Esc", "escape"), ("Space", "space"), ("F2", "f2"), ("g", "g")]
+    ("said", "key"),
+    [(".", "full_stop"), ("+", "plus"), ("Esc", "escape"), ("Space", "space"), ("F2", "f2"), ("g", "g")],
 )
 def test_keys_are_named_as_they_are_written(said: str, key: str) -> None:
     assert key_named(said) == key

@@ -9,7 +9,8 @@ from assess.tui.shown import cells_of, first_cells, shown
 
 
 @pytest.mark.parametrize(
-    "text", ["a [stance] b", "[/oops]", "[bold]x[/bold]", "$ink", "山田 太郎", "e\u0301", "👩‍👩‍👧", "🇦🇹", "x" * 60, "\\["]
+    "text",
+    ["a [stance] b", "[/oops]", "[bold]x[/bold]", "$ink", "山田 太郎", "e\u0301", "👩‍👩‍👧", "🇦🇹", "x" * 60, "\\["],
 )
 def test_text_is_shown_as_it_is(text: str) -> None:
     assert shown(text).plain == text

@@ -1,0 +1,41 @@
+"""Text pictures of every screen at three sizes; times are blanked, everything else must stay as it is."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tests.tui.seat import at_seat
+
+SIZES = ((60, 20), (80, 24), (120, 40))
+RUN, LESSON = ("task", "T1"), ("lesson", "T4", "C01")
+PICTURES = {
+    "board": ("board", "1 4 2 q"),
+    "morning": ("board", "m"),
+    "outcomes": ("board", "r"),
+    "run sheet": (RUN, "4 3 5 4 3 6"),
+    "numbered list": (RUN, "plus"),
+    "order": (RUN, "o"),
+    "breach": (RUN, "g"),
+    "all levels": (RUN, "h"),
+    "before the lock": (RUN, "4 2 k"),
+    "help": (RUN, "f1"),
+    "thin": (LESSON, "s 1 plus 2 minus space d"),
+    "full": (LESSON, "s 1 plus 2 minus d l 1 1 2 2 escape f"),
+    "levels": (LESSON, "m 4 2"),
+}
+
+
+@pytest.mark.parametrize("name", sorted(PICTURES))
+async def test_the_picture_of_every_screen_at_three_sizes(name: str, tmp_path, snapshot) -> None:
+    start, keys = PICTURES[name]
+    async with at_seat(tmp_path, start) as seat:  # type: ignore[arg-type]
+        await seat.press(keys)
+        for size in SIZES:
+            await seat.pilot.resize_terminal(*size)
+            await seat.idle()
+            picture = re.sub(r"\d{1,2}:\d\d(:\d\d)?", lambda found: re.sub(r"\d", "0", found[0]), seat.text)
+            assert len(picture.splitlines()) == size[1]
+            assert all(len(line) <= size[0] for line in picture.splitlines())
+            assert picture == snapshot(name=f"{size[0]}x{size[1]}")
