@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import select
 import signal
 import sys
 import time
@@ -30,6 +31,18 @@ Start = Literal["board"] | tuple[Literal["task"], str] | tuple[Literal["lesson"]
 HUNG_UP, TERMINATED, BUG, NOT_SAVED = 128 + signal.SIGHUP, 128 + signal.SIGTERM, 70, 3
 # Whoever hangs up waits for nobody: the ledgers get this long.
 LEAVING_SECONDS = 0.7
+LOOK_AT_LINE_SECONDS = 1.0
+
+
+def line_is_dead() -> bool:
+    """True when stdin is a terminal whose other end was closed."""
+    try:
+        watch = select.poll()
+        watch.register(sys.__stdin__.fileno() if sys.__stdin__ else 0, 0)
+        return any(event & (select.POLLHUP | select.POLLERR) for _, event in watch.poll(0))
+    except (OSError, ValueError, AttributeError):
+        # Without a real stdin, as in a test, there is no line that could die.
+        return False
 
 
 class SaveChanged(Message, bubble=False):
@@ -82,6 +95,8 @@ class AssessApp(App[None]):
             # Only the main thread of a process may listen to signals; a test may run elsewhere.
             with contextlib.suppress(ValueError, RuntimeError):
                 loop.add_signal_handler(number, self.hang_up, code)
+        # A terminal that is gone does not always say so by a signal; its end is looked for too.
+        self.set_interval(LOOK_AT_LINE_SECONDS, self._look_at_line)
         if isinstance(self.start, tuple):
             try:
                 if self.start[0] == "task":
@@ -97,6 +112,11 @@ class AssessApp(App[None]):
         for number in (signal.SIGHUP, signal.SIGTERM):
             with contextlib.suppress(ValueError, RuntimeError):
                 loop.remove_signal_handler(number)
+
+    def _look_at_line(self) -> None:
+        """End when nobody is at the other end of the terminal any more."""
+        if line_is_dead():
+            self.hang_up(HUNG_UP)
 
     def hang_up(self, code: int) -> None:
         """The window is gone, or somebody ended the program: write down what is typed, and go."""

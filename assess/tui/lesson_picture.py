@@ -31,13 +31,14 @@ if TYPE_CHECKING:
 __all__ = ["LessonPicture"]
 
 Mode = Literal["thin", "full", "levels"]
+TALL = 22
 
 
 class LessonPicture(LessonAsks):
     """Three views of one sheet; the clock's line alone is repainted every second."""
 
     DEFAULT_CSS = """
-    LessonPicture #clock { height: 3; padding: 1 1 0 1; }
+    LessonPicture #clock { height: 2; padding: 0 1; }
     LessonPicture #lesson-scroll { height: 1fr; padding: 0 1; }
     LessonPicture #lesson { height: auto; text-wrap: wrap; }
     LessonPicture #strips { height: auto; padding: 0 1; border-top: solid $soft; }
@@ -103,13 +104,13 @@ class LessonPicture(LessonAsks):
         drawn = criterion_lines(self.slot, moments, self.chosen, width)
         hint = "a digit chooses, + seen for, - seen against" if self.chosen is None else "+ seen for, - seen against"
         drawn += [shown(f"    {hint}", "$soft"), shown("")]
-        room = max(2, self.size.height - 13 - len(drawn))
+        room = max(2, self.size.height - 6 - len(drawn))
         return drawn + column("seen so far", moments, self.labels(), width, room)
 
     def _full(self, width: int) -> list[Content]:
         before, done, after = split(self.slot.timeline())
         third = width // 3
-        room = max(3, self.size.height - 14)
+        room = max(3, self.size.height - 7 - len(self._strips(width)))
         columns = [
             [*self._planned(third), *column("learner before", before, self.labels(), third, room)],
             column("what was done", done, self.labels(), third, room),
@@ -145,7 +146,7 @@ class LessonPicture(LessonAsks):
         given = int(text) if text.isdigit() else None
         levels = tuple(sorted(described.levels.items()))
         drawn.append(shown(""))
-        if self.whole:
+        if self.whole and self.size.height >= TALL:
             drawn.append(all_levels(described.label, described.text, levels, given))
         else:
             middle = given if given is not None else int(slot.rubric.scale.pass_line) + 1
@@ -157,13 +158,13 @@ class LessonPicture(LessonAsks):
         if self.mode != "full":
             return []
         given = [
-            f"{self.slot.rubric.criteria[name].label} {level_text(self.slot, name) or '·'}"
+            f"{self.slot.rubric.criteria[name].label} {level_text(self.slot, name) or '-'}"
             for name in self.slot.criteria
         ]
         return [
             *safety_strip(self.slot.safety_states(), width),
             share_bar(self.slot.time_shares(), width),
-            joined([shown("levels  ", "bold $mark"), shown(" · ".join(given), cells=width - 8)]),
+            joined([shown("levels  ", "bold $mark"), shown(" | ".join(given), cells=width - 8)]),
         ]
 
     def labels(self) -> dict[str, str]:

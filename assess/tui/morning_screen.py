@@ -60,8 +60,8 @@ class MorningScreen(DeskScreen):
                 joined(
                     [
                         shown(f"{'>' if here else ' '}{number} ", "bold $mark"),
-                        shown(MORNING_LABELS[field], "bold" if here else "$soft", cells=28, fill=True),
-                        shown(value or "-", "bold" if value else "$soft", cells=max(8, width - 34)),
+                        shown(MORNING_LABELS[field], "bold" if here else "$soft", cells=30, fill=True),
+                        shown(value or "-", "bold" if value else "$soft", cells=max(8, width - 36)),
                     ]
                 )
             )

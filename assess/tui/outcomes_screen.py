@@ -43,7 +43,7 @@ class OutcomesScreen(DeskScreen):
 
     def title_words(self) -> str:
         """What the words are."""
-        return "outcomes · what the rules give on the marks as they stand; people decide"
+        return "outcomes · what the rules give; people decide"
 
     def body(self) -> Iterable[Widget]:
         """The grid and the reasons."""

@@ -7,14 +7,13 @@ from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 from io import StringIO
 from pathlib import Path
+from typing import Any
 
 from rich.console import Console
 from textual import events
-from textual.app import App
 from textual.pilot import Pilot
 
-from assess.desk.session import Desk
-from assess.tui.app import AssessApp, Start
+from assess.tui.app import AssessApp
 from assess.tui.keys import Keys
 from tests.courses import build_course, open_desk
 
@@ -23,7 +22,7 @@ __all__ = ["Seat", "at_seat", "screen_text"]
 NAMES = ("Aldous Prynne", "Beric Stannow", "Calla Wendt", "Dario Felske", "Edda Morcant", "Finn Oberra")
 
 
-def screen_text(app: App) -> str:
+def screen_text(app: Any) -> str:
     """What a person sees, as plain lines. The only private call of Textual in these tests."""
     width, height = app.size
     paper = Console(width=width, height=height, file=StringIO(), force_terminal=True, record=True, legacy_windows=False)
@@ -34,10 +33,10 @@ def screen_text(app: App) -> str:
 class Seat:
     """One running program. Keys come `gap_ms` apart by the events' own times; nothing waits that long."""
 
-    def __init__(self, app: AssessApp, pilot: Pilot, desk: Desk) -> None:
+    def __init__(self, app: Any, pilot: Pilot[None], desk: Any) -> None:
         self.app, self.pilot, self.desk = app, pilot, desk
         self.now_ms = 1_000_000.0
-        app.now_ms = lambda: self.now_ms  # type: ignore[method-assign]
+        app.now_ms = lambda: self.now_ms
 
     async def press(self, keys: str | Sequence[str], gap_ms: float = 250, *, settle: bool = True) -> None:
         """Press keys one after the other; afterwards 100 ms pass, so that nothing stays undecided."""
@@ -87,7 +86,7 @@ class Seat:
 @asynccontextmanager
 async def at_seat(
     folder: Path,
-    start: Start = "board",
+    start: Any = "board",
     *,
     size: tuple[int, int] = (80, 24),
     who: str | None = "A1",
@@ -95,14 +94,14 @@ async def at_seat(
     names: Sequence[str] = NAMES,
     theme: str = "dark",
     keys: Keys | None = None,
-    desk: Desk | None = None,
-    **course: object,
+    desk: Any = None,
+    **course: Any,
 ) -> AsyncIterator[Seat]:
     """A small course, somebody at it, and the program running at a size."""
     root = folder / "course"
     if desk is None:
         if not root.exists():
-            build_course(root, candidates=candidates, names=names[:candidates], **course)  # type: ignore[arg-type]
+            build_course(root, candidates=candidates, names=names[:candidates], **course)
         desk = open_desk(root, who)
     app = AssessApp(desk, start, theme=theme, keys=keys)
     try:

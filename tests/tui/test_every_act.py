@@ -35,7 +35,7 @@ async def test_every_act_does_what_its_line_says(ident: str, tmp_path) -> None:
     assert ident in SCENARIOS, f"{ident} has no scenario"
     start, doing = SCENARIOS[ident]
     tasks = ("T3",) if start == OVERALL else ("T1", "T4")
-    async with at_seat(tmp_path, start, tasks=tasks) as seat:  # type: ignore[arg-type]
+    async with at_seat(tmp_path, start, tasks=tasks) as seat:
         await doing(seat)
 
 
@@ -77,19 +77,19 @@ def slot(seat: Seat, who: str = "C01"):
 
 
 @scenario("run.level", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("5")
     assert slot(seat).sheet.mark("over-feet").level == 5
 
 
 @scenario("run.not-observed", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("0")
     assert slot(seat).sheet.mark("over-feet").status == "not-observed"
 
 
 @scenario("run.not-applicable", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("full_stop")
     await seat.type("flat")
     await seat.press("enter")
@@ -97,27 +97,27 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("mark.breach", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("slash")
     assert slot(seat).sheet.breaches[0].lacking == ("must_not", "what", "where", "who")
     assert "who at risk" in seat.text
 
 
 @scenario("mark.undo", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("5 asterisk")
     assert slot(seat).sheet.mark("over-feet") is None
     assert seat.message.startswith("taken back")
 
 
 @scenario("run.belongs", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("5 x 2 1")
     assert slot(seat, "C02").sheet.mark("over-feet").level == 5
 
 
 @scenario("run.order", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("o 5")
     assert "absent" in seat.line("20 Aldous")
     await seat.press("b 2 0 o 7")
@@ -125,7 +125,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("mark.note", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("n")
     await seat.type("3 turns ok")
     await seat.press("enter")
@@ -134,19 +134,19 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("run.jump", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("minus 2 2")
     assert "> 22" in seat.text
 
 
 @scenario("mark.lock", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("enter")
     assert isinstance(seat.app.screen, LockScreen)
 
 
 @scenario("mark.tag", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("t")
     await seat.type("outer ski light")
     await seat.press("enter down t")
@@ -157,7 +157,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("run.again", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("r")
     for words in ("mark run 2", "obstructed", "marker's error", "unsafe ground", "a fall is no reason"):
         assert words in seat.text
@@ -166,20 +166,20 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("mark.view", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("v 2 4")
     assert "from the side" in seat.text.splitlines()[0]
     assert slot(seat).sheet.mark("over-feet").viewpoint == "side"
 
 
 @scenario("run.other", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("4 b 2 3 tab")
     assert "> 20" in seat.text
 
 
 @scenario("run.descriptors", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     before = len(seat.text.split("Over feet")[1].splitlines())
     await seat.press("h")
     assert len(seat.text.split("Over feet")[-1].splitlines()) > before
@@ -188,37 +188,37 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("run.overall", OVERALL)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("a 5")
     assert seat.desk.slot("T3", "C01").sheet.run_mark(0, "over-feet").level == 5
 
 
 @scenario("mark.facts", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("g escape c 1 escape")
     assert slot(seat).sheet.breaches[0].must_not == "beyond-a-closure"
 
 
 @scenario("run.up", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("down down up")
     assert "> 21" in seat.text
 
 
 @scenario("run.down", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("down")
     assert "> 21" in seat.text
 
 
 @scenario("run.left", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("4 left 3")
     assert slot(seat).sheet.mark("over-feet").level == 3
 
 
 @scenario("run.right", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("right 3")
     assert slot(seat).sheet.mark("edging").level == 3
 
@@ -227,7 +227,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.criterion", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("2")
     assert seat.line("Show, tell").startswith("  > 2") or "> 2" in seat.line("Show, tell")
     await seat.press("9")
@@ -235,7 +235,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.for", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("plus")
     assert "digit first" in seat.message
     await seat.press("1 plus equals_sign")
@@ -243,13 +243,13 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.against", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("3 minus")
     assert [(m.direction, m.criteria) for m in lesson(seat).timeline()] == [("against", ("group-and-place",))]
 
 
 @scenario("lesson.drill", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("d f d")
     await seat.type("one ski")
     await seat.press("enter")
@@ -257,7 +257,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.practise", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("space")
     assert lesson(seat).practising
     assert "--:--   practising" in seat.text
@@ -267,14 +267,14 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.end", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("s e 2")
     assert lesson(seat).ended == "unsafe"
     assert "not judged" in seat.text
 
 
 @scenario("lesson.full", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("f")
     for words in ("learner before", "what was done", "learner after", "safety", "time not recorded", "levels"):
         assert words in seat.text
@@ -283,7 +283,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.levels", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("m 4 3")
     assert lesson(seat).sheet.mark("plan-and-fit").level == 4
     assert lesson(seat).sheet.mark("show-and-tell").level == 3
@@ -292,7 +292,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.start", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     assert "--:--" in seat.text
     await seat.press("s")
     assert lesson(seat).started
@@ -301,7 +301,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.named", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("w")
     await seat.type("late pressure")
     await seat.press("enter 1")
@@ -310,7 +310,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.safety", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("l 1 1 2 3 escape")
     states = list(lesson(seat).safety_states().values())
     assert states[:3] == ["done", "violated", None]
@@ -318,7 +318,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.plan", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("p")
     await seat.type("stop anywhere")
     await seat.press("enter")
@@ -328,13 +328,13 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.question", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("a 1 2")
     assert lesson(seat).sheet.questions[0].fact.answer == "prompted"
 
 
 @scenario("lesson.learner", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("o 2 n")
     await seat.type("falls")
     await seat.press("enter")
@@ -342,7 +342,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.use", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("i 1")
     assert [(m.kind, m.text) for m in lesson(seat).timeline()] == [("talk", "begins")]
     await seat.press("i")
@@ -353,13 +353,13 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lock.this", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("4 5 4 5 k enter")
     assert slot(seat).locked
 
 
 @scenario("lock.all", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("4 5 4 5 4 5 4 5 k asterisk")
     assert slot(seat, "C01").locked
     assert slot(seat, "C02").locked
@@ -369,39 +369,39 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("board.open", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("down enter 2")
     assert isinstance(seat.app.screen, LessonScreen)
     assert seat.app.screen.slot.candidate == "C02"
 
 
 @scenario("board.number", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("1")
     assert isinstance(seat.app.screen, RunScreen)
 
 
 @scenario("board.up", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("down up up")
     assert seat.line(">1").startswith(" >1 T1")
 
 
 @scenario("board.down", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("down")
     assert seat.line(">2").startswith(" >2 T4")
 
 
 @scenario("board.morning", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("m")
     assert isinstance(seat.app.screen, MorningScreen)
     assert "signs and patrol go first" in " ".join(seat.text.split())
 
 
 @scenario("board.stop", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("i 1")
     await seat.type("lift held")
     await seat.press("enter")
@@ -410,14 +410,14 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("board.outcomes", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("r")
     assert isinstance(seat.app.screen, OutcomesScreen)
     assert "not released" in seat.text
 
 
 @scenario("morning.line", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("m 3")
     await seat.type("cold")
     await seat.press("enter")
@@ -429,7 +429,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("morning.write", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("m enter")
     await seat.type("clear")
     await seat.press("enter")
@@ -444,7 +444,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("any.scroll-down", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("1 question_mark")
     first = seat.text
     await seat.press("pagedown")
@@ -452,7 +452,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("any.scroll-up", BOARD)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("1 question_mark")
     first = seat.text
     await seat.press("pagedown pageup")
@@ -460,7 +460,7 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("any.find", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("f2")
     await seat.type("viewp")
     await seat.press("enter 3")
@@ -468,13 +468,13 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("any.theme", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("f3 3")
     assert seat.app.theme == "outdoor"
 
 
 @scenario("any.back", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("q")
     assert isinstance(seat.app.screen, BoardScreen)
     await seat.press("q")
@@ -482,14 +482,14 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("view.back", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     for key in ("escape", "q", "minus"):
         await seat.press(f"k {key}")
         assert isinstance(seat.app.screen, RunScreen)
 
 
 @scenario("any.menu", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("plus")
     assert "1 marks belong to" in seat.text
     await seat.press("0 minus 4")
@@ -497,13 +497,13 @@ async def _(seat: Seat) -> None:
 
 
 @scenario("lesson.menu", LESSON)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("full_stop 1")
     assert len(lesson(seat).timeline()) == 1
 
 
 @scenario("any.help", RUN)
-async def _(seat: Seat) -> None:
+async def _(seat):
     await seat.press("f1")
     assert isinstance(seat.app.screen, HelpScreen)
     for item in acts_at("run"):
@@ -513,7 +513,7 @@ async def _(seat: Seat) -> None:
 def help_lines(seat: Seat) -> list[str]:
     from assess.tui.line import Line
 
-    return seat.app.screen.query_one("#help-lines", Line).content_now.plain.splitlines()
+    return list(seat.app.screen.query_one("#help-lines", Line).content_now.plain.splitlines())
 
 
 # --- the pad ---

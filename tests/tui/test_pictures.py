@@ -30,7 +30,7 @@ PICTURES = {
 @pytest.mark.parametrize("name", sorted(PICTURES))
 async def test_the_picture_of_every_screen_at_three_sizes(name: str, tmp_path, snapshot) -> None:
     start, keys = PICTURES[name]
-    async with at_seat(tmp_path, start) as seat:  # type: ignore[arg-type]
+    async with at_seat(tmp_path, start) as seat:
         await seat.press(keys)
         for size in SIZES:
             await seat.pilot.resize_terminal(*size)

@@ -4,12 +4,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assess.tui.press_filter import BURST_MS, PressFilter, Verdict
+from assess.tui.press_filter import BURST_MS, PressFilter, Ruling, Verdict
 
 
 def presses(times: list[float], key: str = "4") -> int:
     """How many presses these event times of one key come to, when nothing else is pressed."""
-    rulings = []
+    rulings: list[Ruling] = []
     judge = PressFilter()
     for at, following in zip(times, [*times[1:], None], strict=True):
         rulings += judge.press(key, at)

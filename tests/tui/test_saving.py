@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import errno
 from pathlib import Path
+from typing import Any, cast
 
 import pytest
 
@@ -25,11 +26,11 @@ class FullDisk(Disk):
         return super().write(fd, data)
 
 
-def open_on(disk: Disk, root: Path):
+def open_on(disk: Disk, root: Path) -> Any:
     from assess.desk.session import Desk
 
     build_course(root, candidates=4, names=NAMES[:4])
-    return Desk.open(root, "A1", clock=FixedClock(), device="d7h2k", disk=disk)
+    return Desk.open(root, "A1", clock=cast("Any", FixedClock()), device="d7h2k", disk=disk)
 
 
 @pytest.mark.parametrize(
@@ -75,7 +76,7 @@ async def test_a_full_disk_is_told_and_the_keys_go_on(tmp_path) -> None:
 async def test_what_the_disk_says_after_the_window_is_gone_harms_nobody(tmp_path) -> None:
     disk = FullDisk()
     desk = open_on(disk, tmp_path / "course")
-    told = []
+    told: list[SaveState] = []
     desk.on_save(told.append)
     async with at_seat(tmp_path, T1, desk=desk) as seat:
         disk.full = True

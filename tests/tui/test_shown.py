@@ -31,7 +31,8 @@ def test_a_direction_override_turns_nothing_round() -> None:
 @pytest.mark.parametrize(
     ("text", "cells", "cut"),
     [
-        ("abcdef", 6, "abcdef"), ("abcdef", 5, "abcd…"), ("abcdef", 1, "…"), ("abcdef", 0, ""), ("山田太郎", 5, "山田…"),
+        ("abcdef", 6, "abcdef"), ("abcdef", 5, "abcd…"), ("abcdef", 1, "…"), ("abcdef", 0, ""),
+        ("山田太郎", 5, "山田…"),
         ("山田太郎", 4, "山…"), ("👩‍👩‍👧👩‍👩‍👧", 3, "👩‍👩‍👧…"), ("e\u0301e\u0301e\u0301", 2, "e\u0301…"),
     ],
 )  # fmt: skip

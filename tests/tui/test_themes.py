@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
+from rich.segment import Segment
 from textual.color import Color
 from textual.filter import Monochrome
 
 from assess.tui.themes import PALETTES
-from tests.tui.seat import at_seat
+from tests.tui.seat import Seat, at_seat
 
 LEAST = 4.5
 RUN, LESSON = ("task", "T1"), ("lesson", "T4", "C01")
@@ -31,7 +34,7 @@ PICTURES = [
 ]
 
 
-def painted(seat):
+def painted(seat: Seat) -> Iterator[Segment]:
     """Every piece of text on the screen with its two colours, as the terminal gets them."""
     for strip in seat.app.screen._compositor.render_strips():
         for segment in strip:
@@ -82,12 +85,14 @@ async def test_all_text_of_every_screen_stands_out_in_every_theme(start, keys: s
                 stands_out(segment, theme)
 
 
-def stands_out(segment, theme: str) -> None:
+def stands_out(segment: Segment, theme: str) -> None:
     style = segment.style
+    assert style is not None
     assert style.color is not None
     assert style.bgcolor is not None
     assert not style.dim
     grey = Monochrome().apply([segment], Color.parse("#000000"))[0].style
+    assert grey is not None
     for painted_as, words in ((style, theme), (grey, f"{theme} without colour")):
         colors = Color.from_rich_color(painted_as.color), Color.from_rich_color(painted_as.bgcolor)
         assert ratio(*colors) >= LEAST, (segment.text, words)
