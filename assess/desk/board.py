@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from assess.desk.day_book import MORNING_LABELS
 from assess.desk.running_order import running_order
+from assess.desk.tellable import Teller
 from assess.records.facts import OrderChange
 from assess.records.times import clock_text
 
@@ -73,6 +74,7 @@ class Board:
 
 def course_board(desk: Desk) -> Board:
     """What this person sees of the course on the way in."""
+    teller = Teller(desk)
     return Board(
         title=desk.course.title,
         who=desk.who or "",
@@ -85,7 +87,7 @@ def course_board(desk: Desk) -> Board:
         barred=_barred(desk),
         learners=_worn_learners(desk),
         morning=tuple((MORNING_LABELS[key], value) for key, value in desk.day_book.morning().items()),
-        set_aside=desk.folder.aside,
+        set_aside=tuple(name for name in desk.folder.aside if teller.may_tell(name)),
     )
 
 

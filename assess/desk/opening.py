@@ -63,15 +63,20 @@ def place_of(path: Path) -> Place:
         if _is_course(path):
             return Place("course", path, path)
         raise InputError([Problem(str(path), 0, "is a folder without course.yaml", "name a course folder")])
-    if not path.exists():
-        return _named_sheet(path)
-    kind = _kind(path)
     course = _course_around(path)
+    parts = _sheet_parts(path) if course is not None else None
+    # By its name alone: whether another's sheet is there, and what it looks like, is not for everybody.
+    if parts is not None and (path.parent.name == "sheets" or not path.exists()):
+        return Place("ledger", path, course, *parts)
+    if not path.exists():
+        where = "" if course is not None else ", and lies in no course folder"
+        todo = "look at the path; a sheet is named like COURSE/T1.C04"
+        raise InputError([Problem(str(path), 0, f"is not there{where}", todo)])
+    kind = _kind(path)
     if kind == "unknown":
         what = "is none of the files of this program: its first line says nothing of the kind"
         raise InputError([Problem(str(path), 1, what, "see `assess schema` for the files there are")])
-    parts = _sheet_parts(path) if kind == "ledger" and course is not None and path.parent.name == "sheets" else None
-    return Place(kind, path, course, *parts) if parts else Place(kind, path, course)
+    return Place(kind, path, course)
 
 
 def sheet_place(path: Path) -> Place:
@@ -160,12 +165,3 @@ def _sheet_parts(path: Path) -> tuple[str, str, str, str] | None:
         return None
     task, candidate, assessor, device = (*parts, "", "")[:4]
     return task, candidate, assessor, device
-
-
-def _named_sheet(path: Path) -> Place:
-    course = _course_around(path)
-    parts = _sheet_parts(path)
-    if course is not None and parts is not None:
-        return Place("ledger", path, course, *parts)
-    what = "is not there" if parts is None or course is not None else "is not there, and lies in no course folder"
-    raise InputError([Problem(str(path), 0, what, "look at the path; a sheet is named like COURSE/T1.C04")])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
@@ -17,6 +18,7 @@ __all__ = ["Teller", "sheet_key", "without_sheets"]
 
 _LOCK_LINE = b'"kind": "lock"'
 _HEADER_LINES = 2
+_NAMED = re.compile(r"\bsheets/[A-Za-z0-9.~-]+")
 
 
 def sheet_key(file: str) -> SlotKey | None:
@@ -34,13 +36,6 @@ def without_sheets(error: InputError) -> InputError:
     """The same error without what it says of sheets: a course that cannot be read tells nobody's allocation."""
     kept = [problem for problem in error.problems if sheet_key(problem.file) is None]
     return InputError(kept or [Problem("", 0, "the course cannot be used", "run `assess check` on it")])
-
-
-def _about(problem: Problem) -> tuple[str, ...]:
-    """The file a problem is about: a seal and a lock tell of ledgers by their names, before a colon."""
-    named = problem.what.removeprefix("the seal before this one, ").split(": ", 1)[0]
-    about = f"sheets/{named}.yaml"
-    return (about,) if " " not in named and sheet_key(about) is not None else (problem.file,)
 
 
 class Teller:
@@ -62,14 +57,14 @@ class Teller:
 
     def tell(self, problems: Iterable[Problem]) -> tuple[Problem, ...]:
         """The problems as far as they may be told, sorted, each once."""
-        told = {self._told(problem, about) for problem in problems for about in _about(problem)}
-        return tuple(sorted(problem for problem in told if problem is not None))
+        return tuple(sorted({told for problem in problems if (told := self._told(problem)) is not None}))
 
-    def _told(self, problem: Problem, about: str) -> Problem | None:
-        key = sheet_key(about)
-        if key is None or self.may_tell(about):
-            return problem
-        if not self._desk.markers(key[0], key[1]) and about == problem.file and problem.line <= _HEADER_LINES:
+    def _told(self, problem: Problem) -> Problem | None:
+        key = sheet_key(problem.file)
+        if key is None or self.may_tell(problem.file):
+            hidden = any(not self.may_tell(name) for name in _NAMED.findall(problem.what))
+            return None if hidden and self._desk.role == "assessor" else problem
+        if not self._desk.markers(key[0], key[1]) and problem.line <= _HEADER_LINES:
             return problem
         if problem.doubt or self._desk.role == "assessor":
             return None

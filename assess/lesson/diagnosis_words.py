@@ -57,7 +57,9 @@ def _about(name: str, earned: Earned, table: CreditTable, catalogue: Catalogue) 
     if name in earned.neutral:
         if name in table.tolerated:
             return "real but minor: neither earns nor costs anything"
-        return "on this learner's chains, but names that are no causes earn once, and not by this one: costs nothing"
+        if all(credit.target in earned.targets_named for credit in table.credits(name)):
+            return "follows from a cause that was named: neither earns nor costs anything"
+        return "on this learner's chains, but names that are no causes earn once, and another earned more: costs nothing"
     alike = [other for other in _look_alike(name, catalogue) if other in table.on_chains or other in table.weights]
     taken = f"; it is often taken for {catalogue.words(alike[0])}" if alike else ""
     return f"not on this learner's chains: named without ground{taken}; leaving it out would have read better"

@@ -292,7 +292,11 @@ class MeasureReading:
 
 @dataclass(frozen=True, slots=True)
 class LessonReadings:
-    """The readings of one lesson side by side; inconsistent: where the record contradicts itself."""
+    """The readings of one lesson side by side.
+
+    inconsistent: where the minutes of the record contradict each other; unknown: ids nobody knows, and what was made
+    of them. The readings are shown all the same.
+    """
 
     lesson: str
     diagnosis: DiagnosisReading
@@ -303,3 +307,4 @@ class LessonReadings:
     safety: SafetyReading
     change: ChangeReading
     inconsistent: tuple[str, ...]
+    unknown: tuple[str, ...]

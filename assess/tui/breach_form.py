@@ -7,12 +7,11 @@ from typing import Any
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.widgets import Input
 
 from assess.tui.asking import Asked
 from assess.tui.line import Line
 from assess.tui.shown import Content, joined, lines, shown
-from assess.tui.tray import TextLine
+from assess.tui.text_line import TextLine
 
 __all__ = ["BreachForm", "Facts"]
 
@@ -49,6 +48,11 @@ class BreachForm(Vertical):
         for key, label in FIELDS:
             yield Horizontal(Line(shown(label)), TextLine(f"breach-{key}"))
         yield Line(ident="breach-hint")
+
+    def on_mount(self) -> None:
+        """Enter on a line goes on."""
+        for key, _ in FIELDS:
+            self._line(key).entered = lambda: self.press("enter")
 
     async def ask(self, about: str, must_nots: Sequence[tuple[str, str]], known: Facts) -> Facts:
         """What was filled in; empty values stay for later. about: whose report, since when."""
@@ -112,11 +116,6 @@ class BreachForm(Vertical):
         self.screen.set_focus(None)
         self.screen.set_class(False, "-asking")
         self.answered(facts)
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter on a line."""
-        event.stop()
-        self.press("enter")
 
     def _line(self, key: str) -> TextLine:
         return self.query_one(f"#breach-{key}", TextLine)

@@ -14,6 +14,7 @@ from assess.tui.asking import Option, SearchAsk
 from assess.tui.framed_screen import FramedScreen
 from assess.tui.keys import normal_key
 from assess.tui.press_filter import BURST_MS, Ruling, Verdict
+from assess.tui.text_line import TextLine, again
 
 __all__ = ["DeskScreen"]
 
@@ -63,23 +64,23 @@ class DeskScreen(FramedScreen):
         key = normal_key(event.key)
         if key == "ctrl+c":
             return
-        if not self.is_current:
+        if self.app.screen is not self:
             # It was read before the key in front of it opened or closed a screen.
             event.stop()
-            self.app.screen.post_message(event)
+            self.app.screen.post_message(again(event))
             return
         if self.covered:
             event.stop()
             return
         if self.asker.typing:
-            if key in ("escape", "up", "down", "tab"):
+            line = self.focused
+            if isinstance(line, TextLine) and line.seen is not event:
+                event.stop()
+                line.post_message(again(event))
+            elif key in ("escape", "up", "down", "tab"):
                 event.stop()
                 event.prevent_default()
                 self.asker.press(key)
-            elif event.is_printable and self.focused is not None:
-                # Read before the line was there to type on: it belongs to the text.
-                event.stop()
-                self.focused.post_message(event)
             return
         event.stop()
         event.prevent_default()

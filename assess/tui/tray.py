@@ -5,61 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Input
 
-from assess.records.text import typed
 from assess.tui.asking import Answer, Ask, Asked, ListAsk, NumberAsk, Option, SearchAsk, TextAsk
 from assess.tui.line import Line
-from assess.tui.press_filter import BURST_MS
 from assess.tui.shown import shown
+from assess.tui.text_line import TextLine
 
-__all__ = ["TextLine", "Tray"]
-
-
-class TextLine(Input):
-    """A line to type on. The key that opened it, still held down, types nothing."""
-
-    DEFAULT_CSS = """
-    TextLine, TextLine:focus {
-        border: none; height: 1; padding: 0 1; background: $row; background-tint: transparent; color: $ink;
-    }
-    TextLine > .input--placeholder, TextLine > .input--suggestion { color: $soft; }
-    """
-
-    def __init__(self, ident: str | None = None) -> None:
-        super().__init__(id=ident, compact=True, select_on_focus=False)
-        self._opened_by = ""
-        self._last_ms = 0.0
-
-    def open(self, text: str, opened_by: str = "") -> None:
-        """Put text in and take the keys."""
-        self.value = typed(text)
-        self.cursor_position = len(self.value)
-        self._opened_by = opened_by
-        self.screen.set_focus(self)
-
-    def on_key(self, event: events.Key) -> None:
-        """Drop the repeats of the key that opened the line, the first of them included."""
-        if not self._opened_by:
-            return
-        if event.key != self._opened_by:
-            self._opened_by = ""
-            return
-        at_ms = event.time * 1000
-        if at_ms - self._last_ms <= BURST_MS:
-            self.value = ""
-            event.stop()
-            event.prevent_default()
-        self._last_ms = at_ms
-
-    def on_paste(self, event: events.Paste) -> None:
-        """Pasted text comes in as it would be recorded: one line, no controls."""
-        event.stop()
-        event.prevent_default()
-        self.insert_text_at_cursor(typed(event.text))
+__all__ = ["Tray"]
 
 
 class Tray(Vertical):
@@ -80,6 +35,10 @@ class Tray(Vertical):
         self.ask: Ask | None = None
         self.left_text = ""
         self.answered: Callable[[Any], None] = lambda value: None
+
+    def on_mount(self) -> None:
+        """Enter on the line answers."""
+        self.query_one(TextLine).entered = lambda: self.press("enter")
 
     def compose(self) -> ComposeResult:
         """A title, a line to type on, and the lines of the question."""
@@ -170,11 +129,6 @@ class Tray(Vertical):
         elif isinstance(self.ask, SearchAsk):
             self.ask.typed(event.value)
             self._draw()
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter on the line."""
-        event.stop()
-        self.press("enter")
 
     def on_resize(self) -> None:
         """Cut the lines to the new width."""

@@ -67,4 +67,7 @@ def test_a_sealed_ledger_that_is_not_here_makes_the_sheet_unusable() -> None:
     assert sheet.locked and not sheet.usable
     assert sheet.missing == (other.name,)
     rewritten = ledger([Observation(text="something else")], device="d2x", start=100)
-    assert fold_sheet([locked(OWN, other), rewritten], rubric=RULES).missing == (other.name,)
+    not_as_sealed = fold_sheet([locked(OWN, other), rewritten], rubric=RULES)
+    assert not_as_sealed.missing == (other.name,)
+    assert not_as_sealed.observations == ()
+    assert not_as_sealed.left_out == (EntryRef(other.name, 1),)

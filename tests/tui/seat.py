@@ -46,7 +46,7 @@ class Seat:
             event.time = self.now_ms / 1000
             event.set_sender(self.app)
             self.app.post_message(event)
-            await self.pilot.pause()
+        await self.pilot.pause()
         if settle:
             self.now_ms += 100
             await self.idle()
