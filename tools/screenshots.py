@@ -29,10 +29,12 @@ class StillClock:
         self.ms = START_MS
 
     def now_ms(self) -> int:
+        """Two seconds later than the last time."""
         self.ms += 2000
         return self.ms
 
     def monotonic_ms(self) -> int:
+        """The same moment."""
         return self.ms
 
 

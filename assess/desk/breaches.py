@@ -16,8 +16,8 @@ __all__ = ["breach_states", "finding_stands"]
 def breach_states(desk: Desk, candidate: str) -> tuple[BreachState, ...]:
     """Every reported breach of a candidate with its state; a report without a must-not closes nothing yet.
 
-    Reports are read once every sheet of their slot is locked. A finding stands when its author is a director of the course who reported nothing of it; the
-    last one that stands counts.
+    Reports are read once every sheet of their slot is locked. A finding stands when its author is a
+    director of the course who reported nothing of it; the last one that stands counts.
     """
     from assess.marking.results import BreachState
 

@@ -50,6 +50,10 @@ def check_paths(paths: Sequence[Path], given: str | None = None, *, ask: Ask | N
         except InputError as error:
             findings += error.problems
             continue
+        except OSError as error:
+            what = f"cannot be looked at ({error.strerror})"
+            findings.append(Problem(str(path), 0, what, "look at the path and its access rights"))
+            continue
         findings += report.findings
         not_read += report.not_read
     return CheckReport(tuple(dict.fromkeys(findings)), tuple(dict.fromkeys(not_read)))

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 __all__ = ["MarksGiven", "give_marks", "marks_from", "wait_until_saved"]
 
 _WHY = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
+PATIENCE = 5.0
+"""Seconds the disk is given to answer."""
 _HOW = "write criterion=4, criterion=no, criterion=no:fog or criterion=na:reason"
 
 
@@ -132,12 +134,12 @@ def give_marks(sheet: SlotSheet, given: MarksGiven) -> None:
         sheet.note(given.note, given.note_for)
 
 
-def wait_until_saved(desk: Desk, seconds: float = 5) -> str:
+def wait_until_saved(desk: Desk) -> str:
     """Wait until the disk has answered; the wall time of the last save, "" when there was nothing to save.
 
-    Raises StorageTrouble when something is still not saved after so many seconds.
+    Raises StorageTrouble when something is still not saved after `PATIENCE` seconds.
     """
-    done = desk.drain(seconds)
+    done = desk.drain(PATIENCE)
     state = desk.save_state()
     if not done or state.word != "saved":
         count = f"{state.waiting} {'entry' if state.waiting == 1 else 'entries'}"

@@ -149,9 +149,8 @@ class RunSheet:
     def start_run(self, run: int) -> None:
         """Mark this run from now on. Raises Refusal for a run the rubric does not have."""
         if not 1 <= run <= self.runs:
-            raise Refusal(
-                f"{self.task_id} has {self.runs} run{'s' if self.runs > 1 else ''}", todo="give a re-run with its reason"
-            )
+            runs = "run" if self.runs == 1 else "runs"
+            raise Refusal(f"{self.task_id} has {self.runs} {runs}", todo="give a re-run with its reason")
         self.run = run
         for slot in self._slots.values():
             slot.run = _run_number(slot.sheet, run)

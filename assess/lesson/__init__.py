@@ -1,1 +1,1 @@
-"""The readings of a teaching session, each on its own: what was found, how it was treated, how safe it was, what changed."""
+"""The readings of a teaching session, each on its own: found, treated, safe, changed."""

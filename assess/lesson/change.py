@@ -88,7 +88,8 @@ def _compared(
 def _described(measure: Measure, before: Measured, after: Measured) -> ChangeReading:
     """Everything that can be told without a comparison; the verdict is a placeholder until one is made."""
     limit = measure.mdc95
-    error = f"retest limit {limit.value:g} from {limit.retest_pairs} pairs, 95 % interval {limit.ci95[0]:g} to {limit.ci95[1]:g}"
+    interval = f"95 % interval {limit.ci95[0]:g} to {limit.ci95[1]:g}"
+    error = f"retest limit {limit.value:g} from {limit.retest_pairs} pairs, {interval}"
     return ChangeReading(
         void=None,
         measure=measure.id,

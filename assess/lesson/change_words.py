@@ -26,7 +26,8 @@ def change_sentences(
     fewest = min(len(run) for run in (*before.runs, *after.runs))
     if fewest < measure.mdc95.turns_per_run:
         told.append(
-            f"the limit holds for runs of {measure.mdc95.turns_per_run} turns; one here has {fewest}, so it is too small"
+            f"the limit holds for runs of {measure.mdc95.turns_per_run} turns; one here has {fewest},"
+            " so the true limit is larger"
         )
     if len(before.runs) == 1:
         told.append("a single run before: people picked on a bad run do better on the next without teaching")

@@ -28,7 +28,7 @@ def wind_chill_f(temp_f: float, wind_mph: float) -> float | None:
     """
     if not (isfinite(temp_f) and isfinite(wind_mph)) or temp_f > 50 or wind_mph <= 3:
         return None
-    power = wind_mph**0.16
+    power: float = wind_mph**0.16
     return 35.74 + 0.6215 * temp_f - 35.75 * power + 0.4275 * temp_f * power
 
 
@@ -36,7 +36,7 @@ def wind_chill_c(temp_c: float, wind_kmh: float) -> float | None:
     """The same in °C from °C and km/h. Domain: 10 °C or colder and more than 4.8 km/h."""
     if not (isfinite(temp_c) and isfinite(wind_kmh)) or temp_c > 10 or wind_kmh <= 4.8:
         return None
-    power = wind_kmh**0.16
+    power: float = wind_kmh**0.16
     return 13.12 + 0.6215 * temp_c - 11.37 * power + 0.3965 * temp_c * power
 
 
@@ -61,7 +61,7 @@ class Ordered(Enum):
         if type(self) is not type(other):
             return None
         members = list(type(self))
-        return members.index(self) - members.index(other)  # type: ignore[arg-type]
+        return members.index(self) - members.index(other)
 
     def __lt__(self, other: object) -> bool:
         place = self._place(other)

@@ -5,6 +5,8 @@ The readings are shown all the same; these sentences stand beside them.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from assess.records.catalogue import Catalogue
 from assess.records.practice import GivenDrill, Lesson, Scenario
 
@@ -95,7 +97,7 @@ def reference_doubts(scenario: Scenario, catalogue: Catalogue) -> tuple[str, ...
         )  # fmt: skip
         told += [f"{learner.id}: {name} is not in the catalogue" for name in dict.fromkeys(names) if name not in known]
         for chain in learner.chains:
-            for cause, effect in zip(chain, chain[1:], strict=False):
+            for cause, effect in pairwise(chain):
                 fault = catalogue.fault_by_id.get(effect)
                 if fault is not None and cause not in fault.caused_by:
                     told.append(f"{learner.id}: {cause} is no cause of {effect} in the catalogue (caused_by)")

@@ -78,7 +78,9 @@ class CreditTable:
     def __init__(self, reference: LearnerReference, settings: Settings) -> None:
         self.weights: dict[str, float] = {root.id: root.w for root in reference.roots}
         self.on_chains: frozenset[str] = frozenset(name for chain in reference.chains for name in chain)
-        self.symptoms: frozenset[str] = frozenset(chain[-1] for chain in reference.chains if chain) - self.weights.keys()
+        self.symptoms: frozenset[str] = (
+            frozenset(chain[-1] for chain in reference.chains if chain) - self.weights.keys()
+        )
         self.tolerated: frozenset[str] = frozenset(reference.tolerated)
         self.harmful: frozenset[str] = frozenset(reference.harmful)
         self._credits = {name: self._best(name, reference, settings) for name in sorted(self.on_chains)}

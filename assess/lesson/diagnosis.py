@@ -16,6 +16,7 @@ from assess.records.reading_settings import Settings
 __all__ = ["Scored", "read_diagnosis", "score_names"]
 
 NO_GUESS = Guess(None, None, None, ())
+NO_PANEL = "nobody on the panel diagnosed this learner, so there is nothing to compare with"
 ERROR = "no error is known for one list of names; compare with what a guess, the stock answer and the panel itself get"
 
 
@@ -71,7 +72,9 @@ def read_diagnosis(
     settings = catalogue.settings
     names = names_for(named, reference.id, settings)
     if not reference.roots:
-        return _void(names, reference.id, "nobody on the panel diagnosed this learner, so there is nothing to compare with")
+        return _void(
+            names, reference.id, "nobody on the panel diagnosed this learner, so there is nothing to compare with"
+        )
     table = CreditTable(reference, settings)
     scored = score_names(names.counted, table, settings)
     links = table.on_chains - table.weights.keys() - table.symptoms

@@ -59,7 +59,9 @@ def _about(name: str, earned: Earned, table: CreditTable, catalogue: Catalogue) 
             return "real but minor: neither earns nor costs anything"
         if all(credit.target in earned.targets_named for credit in table.credits(name)):
             return "follows from a cause that was named: neither earns nor costs anything"
-        return "on this learner's chains, but names that are no causes earn once, and another earned more: costs nothing"
+        return (
+            "on this learner's chains, but names that are no causes earn once, and another earned more: costs nothing"
+        )
     alike = [other for other in _look_alike(name, catalogue) if other in table.on_chains or other in table.weights]
     taken = f"; it is often taken for {catalogue.words(alike[0])}" if alike else ""
     return f"not on this learner's chains: named without ground{taken}; leaving it out would have read better"
@@ -78,7 +80,9 @@ def _about_missed(names: Names, earned: Earned, table: CreditTable, catalogue: C
         # First among the names, the last of them giving way when there are too many already.
         with_it = (target, *names.counted)[: catalogue.settings.names_counted]
         gain = f"from {_percent(earned.recall)} to {_percent(table.earned(with_it).recall)}"
-        told.append(f"{catalogue.words(target)} was not named: naming it first would have brought what was found {gain}")
+        told.append(
+            f"{catalogue.words(target)} was not named: naming it first would have brought what was found {gain}"
+        )
     return told
 
 
@@ -102,7 +106,9 @@ def _beside(guess: Guess, ceiling: float | None, catalogue: Catalogue) -> list[s
         )
     if guess.stock_answer is not None:
         one = ", ".join(catalogue.words(name) for name in guess.stock_names[0]) if guess.stock_names else "-"
-        told.append(f"said before looking, what does best on other learners gets {_two(guess.stock_answer)} here: {one}")
+        told.append(
+            f"said before looking, what does best on other learners gets {_two(guess.stock_answer)} here: {one}"
+        )
     if ceiling is not None:
         told.append(f"the panel's own answers get {_two(ceiling)} against each other")
     return told

@@ -63,7 +63,11 @@ def _lost(done: DoneDrill, one: FittedDrill, catalogue: Catalogue) -> list[tuple
     low, high = drill.slope
     lost = []
     if one.aim < 1:
-        treats = "treats none of the causes" if one.aim == 0 else "treats a cause only in part, or prepares for a drill that does"
+        treats = (
+            "treats none of the causes"
+            if one.aim == 0
+            else "treats a cause only in part, or prepares for a drill that does"
+        )
         lost.append((one.aim, f"{treats} (x {_two(one.aim)})"))
     if one.slope < 1:
         side = "steeper" if given.slope > high else "flatter"

@@ -7,7 +7,7 @@ Sources: Hedges (1981), J Educ Stat 6, 107-128 (g and its correction, from memor
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import comb, fsum, sqrt
 from statistics import fmean, variance
 
@@ -43,14 +43,14 @@ def lag_one(runs: Sequence[Sequence[float]]) -> float | None:
     products, squares = [], []
     for run in runs:
         away = [value - fmean(run) for value in run]
-        products += [one * following for one, following in zip(away, away[1:], strict=False)]
+        products += [one * following for one, following in pairwise(away)]
         squares += [one * one for one in away]
     total = fsum(squares)
     return fsum(products) / total if total > 0 else None
 
 
 def n_effective(n: int, r1: float) -> float:
-    """n (1 - r1)/(1 + r1): as many independent values as n values are worth whose neighbours are alike by r1."""
+    """How many independent values n values are worth whose neighbours are alike by r1: n (1 - r1)/(1 + r1)."""
     return n * (1 - r1) / (1 + r1)
 
 

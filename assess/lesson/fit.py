@@ -30,7 +30,9 @@ def aim(drill: Drill, target: str, chains: Sequence[Sequence[str]], catalogue: C
     for chain in chains:
         if target in chain:
             below = chain[chain.index(target) + 1 :]
-            found += [worth for worth, name in zip(settings.address_link, below, strict=False) if name in drill.addresses]
+            found += [
+                worth for worth, name in zip(settings.address_link, below, strict=False) if name in drill.addresses
+            ]
     return max(found)
 
 

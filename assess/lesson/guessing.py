@@ -61,7 +61,7 @@ def _at(ordered: Sequence[tuple[float, int]], index: int) -> float:
 
 
 def guesses(references: Sequence[LearnerReference], catalogue: Catalogue) -> tuple[Guess, ...]:
-    """Both lines beside a diagnosis, for each learner in order; the stock answer of each is made from all the others."""
+    """Both lines beside a diagnosis, per learner in order; each one's stock answer is made from all the others."""
     return tuple(
         _joined(chance(reference, catalogue.names, catalogue.settings), stock)
         for reference, stock in zip(references, stock_answers(references, catalogue.settings), strict=True)

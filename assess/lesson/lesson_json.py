@@ -12,7 +12,11 @@ from math import floor, log10
 from typing import Any
 
 from assess.lesson.results import (
-    ChangeReading, DiagnosisReading, DrillFitReading, LessonReadings, SafetyReading,
+    ChangeReading,
+    DiagnosisReading,
+    DrillFitReading,
+    LessonReadings,
+    SafetyReading,
 )  # fmt: skip
 from assess.lesson.rounding import rounded, rounded_or_none
 from assess.records.reading_settings import Settings

@@ -38,7 +38,9 @@ class Paired:
 def paired_change(before: Sequence[float], after: Sequence[float]) -> Paired:
     """The change of each pair. Raises ValueError unless both sides have the same length, at least two."""
     if len(before) != len(after) or len(before) < 2:
-        raise ValueError(f"`before` and `after` must hold the same pairs, at least two; got {len(before)} and {len(after)}")
+        raise ValueError(
+            f"`before` and `after` must hold the same pairs, at least two; got {len(before)} and {len(after)}"
+        )
     gains = [later - earlier for earlier, later in zip(before, after, strict=True)]
     return from_differences(gains)
 
@@ -90,7 +92,7 @@ def _sign_p(gains: Sequence[float]) -> float | None:
     if not n:
         return None
     fewer = min(sum(gain > 0 for gain in gains), sum(gain < 0 for gain in gains))
-    return min(1.0, 2 * sum(comb(n, k) for k in range(fewer + 1)) / 2**n)
+    return min(1.0, 2 * sum(comb(n, k) for k in range(fewer + 1)) / (1 << n))
 
 
 def unpaired_p(before: Sequence[float], after: Sequence[float]) -> float:

@@ -81,7 +81,7 @@ def read_panel(experts: Sequence[Expert], learner: LearnerReference, settings: S
     _checked(experts)
     scores = tuple((expert.id, _left_out(at, experts, learner, settings)) for at, expert in enumerate(experts))
     known = [score for _, score in scores if score is not None]
-    void = None if known else "whoever is left out, the others agree on no target: there is no reference to score against"
+    void = None if known else "whoever is left out, the others agree on no target"
     why = [
         f"{name} gets {rounded(score, 2):.2f} against the others"
         if score is not None
@@ -90,7 +90,9 @@ def read_panel(experts: Sequence[Expert], learner: LearnerReference, settings: S
     ]
     spread = f"from {rounded(min(known), 2):.2f} to {rounded(max(known), 2):.2f}" if known else "unknown"
     basis = Basis(len(known), "experts", len(known) / len(experts), f"the experts' own scores go {spread}")
-    return PanelReading(void, fmean(known) if known else None, scores, tuple([void] if void else []) + tuple(why), basis)
+    return PanelReading(
+        void, fmean(known) if known else None, scores, tuple([void] if void else []) + tuple(why), basis
+    )
 
 
 def _left_out(at: int, experts: Sequence[Expert], learner: LearnerReference, settings: Settings) -> float | None:

@@ -61,7 +61,7 @@ def progression_value(parts: ProgressionParts, share: float | None, settings: Se
 
 
 def read_progression(lesson: Lesson, ability: float, catalogue: Catalogue) -> ProgressionReading:
-    """The reading of one lesson for a learner of this ability. Void without a drill of technique or when ended for safety."""
+    """The reading of one lesson. Void without a drill of technique, and when the lesson was ended for safety."""
     settings = catalogue.settings
     done = technique(lesson.drills, ability, catalogue)
     reason = ended_void(lesson)
@@ -83,9 +83,7 @@ def read_progression(lesson: Lesson, ability: float, catalogue: Catalogue) -> Pr
     return ProgressionReading(None, value, parts, taken, capped, (*why, *done.unknown_sentences), basis)
 
 
-def _parts(
-    lesson: Lesson, drills: Sequence[DoneDrill], taken: Sequence[Step], settings: Settings
-) -> ProgressionParts:
+def _parts(lesson: Lesson, drills: Sequence[DoneDrill], taken: Sequence[Step], settings: Settings) -> ProgressionParts:
     share = practice_share(lesson.time)
     return ProgressionParts(
         orderly=fmean(not done.missing for done in drills),

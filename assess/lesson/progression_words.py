@@ -51,7 +51,8 @@ def _about_order(
 ) -> list[str]:
     early = [done for done in drills if done.missing]
     told = [
-        f"{done.drill.name} came before what it builds on: " + ", ".join(_words(name, catalogue) for name in done.missing)
+        f"{done.drill.name} came before what it builds on: "
+        + ", ".join(_words(name, catalogue) for name in done.missing)
         for done in early
     ]
     if early:
@@ -108,16 +109,14 @@ def _about_doses(drills: Sequence[DoneDrill], doses: Sequence[float], catalogue:
         if given.practice_min is not None and dose.unit == "runs":
             said += f" in {given.practice_min:g} minutes"
         if given.tired is not None and given.tired >= catalogue.settings.tired_stop:
-            told.append(f"{said}, with a learner too tired (from {catalogue.settings.tired_stop:g} of 5) for it to count")
+            told.append(
+                f"{said}, with a learner too tired (from {catalogue.settings.tired_stop:g} of 5) for it to count"
+            )
         elif worth == 0 and given.n > dose.max:
             told.append(f"{said}, more than {catalogue.settings.overdose:g} times its {dose.max:g}: counts as nothing")
         else:
             told.append(f"{said}; its dose is {dose.min:g} to {dose.max:g}: {rounded(worth, 2):g} of 1")
     return told
-
-
-def _words(name: str, catalogue: Catalogue) -> str:
-    return catalogue.drill_words(name)
 
 
 def _added(gain: float) -> str:

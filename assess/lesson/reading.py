@@ -23,7 +23,7 @@ Guesses = Mapping[tuple[str, str], Guess]
 
 
 def guesses_for(scenarios: Sequence[Scenario], catalogue: Catalogue) -> Guesses:
-    """What a guess and the stock answer get on every learner of these scenarios. Worked out once, used for all lessons."""
+    """What a guess and the stock answer get on every learner of these scenarios; worked out once for all lessons."""
     places = [(scenario.id, learner) for scenario in scenarios for learner in scenario.reference.learners]
     found = guesses([learner for _, learner in places], catalogue)
     return {(scenario, learner.id): guess for (scenario, learner), guess in zip(places, found, strict=True)}

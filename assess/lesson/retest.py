@@ -1,7 +1,8 @@
 """Retest error: how much a measure moves without any teaching, and what follows for a before and an after.
 
 Sources: Weir (2005), J Strength Cond Res 19(1), 231-240 (SEM, smallest real difference); Barnett, van der Pols &
-Dobson (2005), Int J Epidemiol 34, 215-220 (regression to the mean); Hopkins (2000), Sports Med 30, 1-15 (typical error).
+Dobson (2005), Int J Epidemiol 34, 215-220 (regression to the mean); Hopkins (2000), Sports Med 30, 1-15 (typical
+error).
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ def sem_from_reliability(sd: float, reliability: float) -> float:
 
 
 def smallest_difference(sem: float, z: float = Z95) -> float:
-    """z sqrt(2) SEM: the smallest difference of two values of one person beyond retest error."""
+    """The smallest difference of two values of one person beyond retest error: z sqrt(2) SEM."""
     return z * sqrt(2) * sem
 
 

@@ -37,7 +37,7 @@ def possible_breaches(safety: LessonSafety, settings: Settings) -> tuple[str, ..
 
 
 def read_safety(lesson: Lesson, hazards: Sequence[Hazard], settings: Settings) -> SafetyReading:
-    """The reading of one lesson. Void when no item of the list applied; hazards and places to look are told even then."""
+    """The reading of one lesson. Void when no item of the list applied; hazards are told even then."""
     base = item_mean(lesson.safety, settings)
     recall = hazard_recall(hazards, lesson.hazards_handled)
     value = base

@@ -79,9 +79,7 @@ def technique(given: Sequence[GivenDrill], ability: float, catalogue: Catalogue)
     return Technique(tuple(drills), tuple(service), tuple(unknown))
 
 
-def _missing(
-    drill: Drill, ability: float, catalogue: Catalogue, done: set[str], trained: set[str]
-) -> tuple[str, ...]:
+def _missing(drill: Drill, ability: float, catalogue: Catalogue, done: set[str], trained: set[str]) -> tuple[str, ...]:
     settings = catalogue.settings
 
     def drill_owned(name: str) -> bool:

@@ -6,13 +6,16 @@ on wedge turns (gyroscope study, Front Sports Act Living 2019, 00018, excerpt re
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+from itertools import pairwise
 from math import atan2, cos, sin
 from statistics import fmean
 
 __all__ = ["corridor_widths", "heading_rate", "main_axis", "signed_distances", "turn_cuts", "turn_thirds"]
 
 BAND_S = 0.3
+BIT = 1e-9
 
 
 def main_axis(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], float]:
@@ -40,9 +43,7 @@ def signed_distances(points: Sequence[tuple[float, float]]) -> tuple[float, ...]
     return tuple(way * (along[0] * (y - y0) - along[1] * (x - x0)) for x, y in points)
 
 
-def corridor_widths(
-    points: Sequence[tuple[float, float]], cuts: Sequence[int]
-) -> tuple[tuple[float, float], ...]:
+def corridor_widths(points: Sequence[tuple[float, float]], cuts: Sequence[int]) -> tuple[tuple[float, float], ...]:
     """(width, offset of its middle) in metres of each turn: range of the distances between two cuts (point numbers).
 
     Raises ValueError unless the cuts rise and lie inside the points.
@@ -51,7 +52,7 @@ def corridor_widths(
         raise ValueError("`cuts` must be at least two rising point numbers of the track")
     distances = signed_distances(points)
     found = []
-    for first, last in zip(cuts, cuts[1:], strict=False):
+    for first, last in pairwise(cuts):
         turn = distances[first : last + 1]
         found.append((max(turn) - min(turn), (max(turn) + min(turn)) / 2))
     return tuple(found)
@@ -64,15 +65,15 @@ def heading_rate(times: Sequence[float], headings: Sequence[float], band_s: floa
     """
     if len(times) != len(headings) or len(times) < 3:
         raise ValueError("`times` and `headings` must have the same length, at least three")
-    if any(later <= earlier for earlier, later in zip(times, times[1:], strict=False)):
+    if any(later <= earlier for earlier, later in pairwise(times)):
         raise ValueError("`times` must rise")
     turned = [headings[0]]
-    for before, now in zip(headings, headings[1:], strict=False):
+    for before, now in pairwise(headings):
         turned.append(turned[-1] + (now - before + 180) % 360 - 180)
     rates = []
     for at, time in enumerate(times):
-        first = next(i for i in range(at + 1) if times[i] >= time - band_s / 2 - 1e-9)
-        last = next(i for i in range(len(times) - 1, at - 1, -1) if times[i] <= time + band_s / 2 + 1e-9)
+        first = bisect_left(times, time - band_s / 2 - BIT)
+        last = bisect_right(times, time + band_s / 2 + BIT) - 1
         if first == last:
             first, last = max(0, at - 1), min(len(times) - 1, at + 1)
         rates.append((turned[last] - turned[first]) / (times[last] - times[first]))
@@ -105,7 +106,7 @@ def turn_thirds(times: Sequence[float], headings: Sequence[float]) -> tuple[floa
     if whole == 0:
         raise ValueError("the heading does not change: this is no turn")
     marks = [_at(times, headings, times[0] + third * (times[-1] - times[0]) / 3) for third in range(4)]
-    first, middle, last = ((b - a) / whole for a, b in zip(marks, marks[1:], strict=False))
+    first, middle, last = ((b - a) / whole for a, b in pairwise(marks))
     return first, middle, last
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from itertools import pairwise
 from math import isfinite
 from typing import Literal
 
@@ -76,7 +77,7 @@ def checked_turns(turns: Sequence[Turn]) -> tuple[Turn, ...]:
     ordered = tuple(sorted(turns, key=lambda turn: (turn.run, turn.n)))
     for turn in ordered:
         _check(turn)
-    for before, turn in zip(ordered, ordered[1:], strict=False):
+    for before, turn in pairwise(ordered):
         if before.run == turn.run and before.n == turn.n:
             raise ValueError(f"turn {turn.n} of run {turn.run} stands twice")
         if before.run == turn.run and turn.t_start < before.t_end - 1e-9:

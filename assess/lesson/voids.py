@@ -36,4 +36,5 @@ def ended_void(lesson: Lesson) -> str | None:
     ended = lesson.ended_for_safety
     if ended is None:
         return None
-    return f"not judged: ended for safety at minute {ended.minute:g} ({ended.why}); the assessor's word on that: {ended.judged}"
+    word = f"the assessor's word on that: {ended.judged}"
+    return f"not judged: ended for safety at minute {ended.minute:g} ({ended.why}); {word}"

@@ -167,7 +167,7 @@ def _break_values(
         if fails(item.value) or not held:
             continue
         share, steps = units[held[0]].share, 1
-        while steps <= sum(units[i].down for i in held) and not fails(item.value - steps * share):
+        while not fails(item.value - steps * share):
             steps += 1
         moves = _spend(held, units, steps, up=False)
         if moves is not None:

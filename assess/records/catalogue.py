@@ -234,7 +234,7 @@ class Catalogue(_Part):
         vocab: Vocabulary,
         settings: Settings | None = None,
     ) -> Catalogue:
-        """The catalogue of one folder's files. Raises pydantic's ValidationError (a ValueError) for an id given twice."""
+        """The catalogue of one folder's files. Raises a ValueError (pydantic's) for an id given twice."""
         return cls(
             faults=faults.faults,
             non_technique_roots=faults.non_technique_roots,

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, Strict, model_validator
 
-__all__ = ["SAFETY_ITEMS", "SafetyItemId", "SafetyState", "Settings"]
+__all__ = ["SAFETY_ITEMS", "FeedbackKind", "SafetyItemId", "SafetyState", "Settings"]
 
 Share = Annotated[float, Strict(), Field(ge=0, le=1, allow_inf_nan=False)]
 Positive = Annotated[float, Strict(), Field(gt=0, allow_inf_nan=False)]
@@ -24,6 +24,7 @@ SafetyItemId = Literal[
     "look-up", "side-stop", "terrain-fit", "kit", "head-count", "no-blind-spot", "must", "closures", "weather",
     "spacing", "view-all", "incident",
 ]  # fmt: skip
+FeedbackKind = Literal["specific", "general", "none"]
 SAFETY_ITEMS: tuple[SafetyItemId, ...] = (
     "look-up", "side-stop", "terrain-fit", "kit", "head-count", "no-blind-spot", "must", "closures", "weather",
     "spacing", "view-all", "incident",
@@ -50,6 +51,10 @@ def _look() -> dict[SafetyItemId, tuple[SafetyState, ...]]:
         "view-all": violated,
         "incident": ("not-acted-upon", "violated"),
     }
+
+
+def _feedback() -> dict[FeedbackKind, float]:
+    return {"specific": 1.0, "general": 0.4, "none": 0.0}
 
 
 def _snow_extra() -> dict[str, float]:
@@ -175,9 +180,7 @@ class Settings(BaseModel):
     """Degrees above the middle of a drill's range that make it one point harder."""
     snow_extra: dict[str, NotNegative] = Field(default_factory=_snow_extra)
     """Points added by a snow the drill does not list as good; others 0."""
-    feedback: dict[Literal["specific", "general", "none"], Share] = Field(
-        default_factory=lambda: {"specific": 1.0, "general": 0.4, "none": 0.0}
-    )
+    feedback: dict[FeedbackKind, Share] = Field(default_factory=_feedback)
     """Worth of the feedback given with a drill."""
     overdose: Positive = 2.0
     """More than this many times the upper bound of a dose is worth nothing."""

@@ -124,7 +124,7 @@ def _merged(data: Any, key: str, overlay: Overlay) -> Any:
 
 
 def _without(entry: dict[str, Any], off: set[str]) -> dict[str, Any]:
-    return {
-        key: [item for item in value if not isinstance(item, str) or item not in off] if isinstance(value, list) else value
-        for key, value in entry.items()
-    }
+    def kept(value: Any) -> Any:
+        return [item for item in value if item not in off] if isinstance(value, list) else value
+
+    return {key: kept(value) for key, value in entry.items()}

@@ -34,7 +34,7 @@ def activities(rubrics: Path) -> list[Path]:
 
 
 def catalogue_for(practice: PracticeFile, path: Path, rubrics: Path) -> CatalogueFolder:
-    """The catalogue a practice file is about: one beside it or above it, else the shipped one that knows most of its ids.
+    """The catalogue of a practice file: one beside it or above it, else the shipped one that knows most of its ids.
 
     Raises InputError when no activity knows any of them.
     """

@@ -77,7 +77,7 @@ def _sheet(path: Path) -> QuickSheet | None:
             _read_scores(sheet, lines)
     except (ValueError, KeyError, IndexError, TypeError):
         # Damage is told by the full reading of this file.
-        return QuickSheet("", *(path.name.split(".") + ["", "", ""])[:3], "", locked=False, plain=False, files=[path])
+        return QuickSheet("", *[*path.name.split("."), "", "", ""][:3], "", locked=False, plain=False, files=[path])
     return sheet
 
 

@@ -50,9 +50,9 @@ class BreachForm(Vertical):
         yield Line(ident="breach-hint")
 
     def on_mount(self) -> None:
-        """Enter on a line goes on."""
+        """Enter on a line goes on, Esc leaves."""
         for key, _ in FIELDS:
-            self._line(key).entered = lambda: self.press("enter")
+            self._line(key).pressed = self.press
 
     async def ask(self, about: str, must_nots: Sequence[tuple[str, str]], known: Facts) -> Facts:
         """What was filled in; empty values stay for later. about: whose report, since when."""

@@ -77,10 +77,6 @@ class DeskScreen(FramedScreen):
             if isinstance(line, TextLine) and line.seen is not event:
                 event.stop()
                 line.post_message(again(event))
-            elif key in ("escape", "up", "down", "tab"):
-                event.stop()
-                event.prevent_default()
-                self.asker.press(key)
             return
         event.stop()
         event.prevent_default()
@@ -91,6 +87,9 @@ class DeskScreen(FramedScreen):
         free = found is not None and found.repeats
         for ruling in self.assess.presses.press(key, event.time * 1000, free=free):
             self.rule(ruling)
+        self._wait_to_settle()
+
+    def _wait_to_settle(self) -> None:
         if self.assess.presses.pending:
             self.set_timer(BURST_MS / 1000 + 0.005, self._ask_settle)
 
@@ -101,6 +100,7 @@ class DeskScreen(FramedScreen):
     def _settle(self) -> None:
         for ruling in self.assess.presses.settle(self.assess.now_ms()):
             self.rule(ruling)
+        self._wait_to_settle()
 
     def rule(self, ruling: Ruling) -> None:
         """Carry out what the press filter says of a key."""

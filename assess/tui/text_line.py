@@ -12,6 +12,8 @@ from assess.tui.press_filter import BURST_MS
 
 __all__ = ["TextLine", "again"]
 
+ASKING = frozenset({"enter", "escape", "up", "down", "tab"})
+
 
 def again(event: events.Key) -> events.Key:
     """The same key event, to be given to somebody else."""
@@ -21,10 +23,11 @@ def again(event: events.Key) -> events.Key:
 
 
 class TextLine(Input):
-    """A line to type on; `entered` is called at Enter. The key that opened it, still held down, types nothing.
+    """A line to type on; `pressed` gets the keys that are no text.
 
-    Which widget gets a key is settled when the key is read. One that was read before the line was
-    open comes here by way of the screen; one that was read before it was closed goes back there.
+    The key that opened it, still held down, types nothing. Which widget gets a key is settled when
+    the key is read: one that was read before the line was open comes here by way of the screen, and
+    one that was read before it was closed goes back there.
     """
 
     DEFAULT_CSS = """
@@ -36,7 +39,7 @@ class TextLine(Input):
 
     def __init__(self, ident: str | None = None) -> None:
         super().__init__(id=ident, compact=True, select_on_focus=False)
-        self.entered: Callable[[], object] = lambda: None
+        self.pressed: Callable[[str], object] = lambda key: None
         self.seen: events.Key | None = None
         self._opened_by = ""
         self._last_ms = 0.0
@@ -51,11 +54,11 @@ class TextLine(Input):
     def on_key(self, event: events.Key) -> None:
         """Take a key, unless it came too late, ends the line, or is the opening key still held down."""
         self.seen = event
-        if self.screen.focused is not self or event.key == "enter":
+        if self.screen.focused is not self or event.key in ASKING:
             event.stop()
             event.prevent_default()
             if self.screen.focused is self:
-                self.entered()
+                self.pressed(event.key)
             else:
                 self.screen.post_message(again(event))
             return

@@ -37,8 +37,8 @@ class Tray(Vertical):
         self.answered: Callable[[Any], None] = lambda value: None
 
     def on_mount(self) -> None:
-        """Enter on the line answers."""
-        self.query_one(TextLine).entered = lambda: self.press("enter")
+        """Enter on the line answers, Esc leaves."""
+        self.query_one(TextLine).pressed = self.press
 
     def compose(self) -> ComposeResult:
         """A title, a line to type on, and the lines of the question."""

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import random
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import asdict
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -49,7 +50,7 @@ def my_part(root: Path) -> None:
     assert desk.close()
 
 
-def partner_part(root: Path, pick: random.Random, *, damage: bool) -> None:
+def partner_part(root: Path, pick: random.Random, *, damage: bool, way: Iterator[int]) -> None:
     """A2: anything at all on any slot, but no lock; then, if wanted, any damage to the files."""
     desk = open_desk(root, "A2", device="a2a2a", clock=FixedClock(start_ms=1_770_025_500_000 + pick.randrange(10**7)))
     for task in TASKS:
@@ -59,7 +60,7 @@ def partner_part(root: Path, pick: random.Random, *, damage: bool) -> None:
     assert desk.close()
     if damage:
         for file in sorted((root / "sheets").glob("*.A2.*.yaml")):
-            spoil(file, pick)
+            spoil(file, pick, next(way))
 
 
 def act(sheet: Any, pick: random.Random) -> None:
@@ -77,8 +78,8 @@ def act(sheet: Any, pick: random.Random) -> None:
         sheet.undo()
 
 
-def spoil(file: Path, pick: random.Random) -> None:
-    """One of the things that happen to files; none of them makes a lock."""
+def spoil(file: Path, pick: random.Random, way: int) -> None:
+    """One of the things that happen to files, in turn; none of them makes a lock."""
     raw = file.read_bytes()
     at = pick.randrange(len(raw))
     first, _, rest = raw.partition(b"entries:\n")
@@ -98,7 +99,7 @@ def spoil(file: Path, pick: random.Random) -> None:
         lambda: file.with_name(f"{file.stem}.torn-3f9c02aa").write_bytes(b"- {"),
         lambda: shutil.copy(file, file.with_name(file.name.replace("a2a2a", "zz2zz"))),
     )
-    pick.choice(ways)()
+    ways[way % len(ways)]()
 
 
 def everything_told(root: Path, who: str | None) -> Told:
@@ -170,13 +171,16 @@ def base(tmp_path: Path, state: Path) -> Path:
     return root
 
 
+WAYS = count()
+
+
 def variant(base: Path, seed: int | None, *, damage: bool) -> Path:
     """The course with one possible partner; always in the same place, because messages name it."""
     root = base.parent / "course"
     shutil.rmtree(root, ignore_errors=True)
     shutil.copytree(base, root)
     if seed is not None:
-        partner_part(root, random.Random(seed), damage=damage)
+        partner_part(root, random.Random(seed), damage=damage, way=WAYS)
     return root
 
 
@@ -187,8 +191,8 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
     assert len(untouched) == 41
-    for seed in range(14):
-        root = variant(base, seed, damage=seed % 2 == 1)
+    for seed in range(10):
+        root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
 
 
@@ -197,13 +201,13 @@ def test_a_director_and_somebody_without_a_name_learn_nothing_of_open_sheets_eit
     base: Path, who: str | None
 ) -> None:
     untouched = everything_told(variant(base, None, damage=False), who)
-    for seed in range(4):
+    for seed in range(2):
         assert differences(untouched, everything_told(variant(base, 100 + seed, damage=False), who)) == {}, seed
 
 
 def test_a_merge_and_a_seal_tell_nothing_of_what_the_partner_marked(base: Path) -> None:
     first = acts_told(variant(base, None, damage=False), base, "A1")
-    for seed in range(8):
+    for seed in range(6):
         root = variant(base, 200 + seed, damage=seed % 2 == 1)
         assert differences(first, acts_told(root, base, "A1")) == {}, seed
 

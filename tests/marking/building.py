@@ -16,7 +16,6 @@ from assess.records.times import instant
 
 REF = "sha256:" + "a" * 64
 START = 1_800_000_000_000
-NOT_OBSERVED, NOT_APPLICABLE = "not-observed", "not-applicable"
 
 Given = int | str
 

@@ -135,6 +135,31 @@ def test_the_numbers_decide_nothing_in_an_open_module_or_after_a_breach() -> Non
     assert module_result(first_case("C09", "teach")).flips_with is None
 
 
+def wide(one: str, two: str, **more: Any) -> str | None:
+    """The sentence for one task under the mean alone, a digit per criterion; band 3 / root 2 = 2.12."""
+    rules = rubric({"T1": ("a", "b")}, rule="compensatory", band={"z": "1", "sheet_error": {"m": sheet_error("3")}})
+    sheets: dict[str, dict[str, Given]] = {
+        who: {k: int(digit) for k, digit in zip("ab", digits, strict=True)}
+        for who, digits in (("A1", one), ("A2", two))
+    }
+    return module_result(case(rules, slot(rules, "T1", sheets, kept_both=True), **more)).flips_with
+
+
+def test_a_step_may_pass_by_making_the_third_look_pointless() -> None:
+    # Mean 4.50, far inside the band: at 4.75 a third sheet of 1 gives (9.5 + 1) / 3 = 3.50, so it passes either way.
+    assert wide("45", "45") == "would pass if one mark on a in T1 were one level higher"
+    # Mean 2.25: at 2.00 a third sheet of 6 gives (4 + 6) / 3 = 3.33, so it does not pass either way.
+    assert wide("23", "22") == "would not pass if one mark on a in T1 were one level lower"
+
+
+def test_where_nothing_can_be_seen_by_a_third_the_line_decides() -> None:
+    # No third look is possible: 4.50 passes until the sum of the four marks falls from 18 below 14.
+    assert wide("45", "45", third_tasks=()) == (
+        "would not pass with marks 5 levels lower in all (T1 a 5); no fewer do it"
+    )
+    assert wide("33", "33", third_tasks=()) == "would pass with marks 2 levels higher in all (T1 a 2); no fewer do it"
+
+
 def test_with_medians_only_single_steps_are_claimed() -> None:
     rules = rubric(third_look={"median_if_apart": "1"})
     assert module_result(even(rules, 6)).flips_with == "no change of one level flips it"

@@ -100,6 +100,17 @@ def test_slots_that_can_change_the_outcome_come_first() -> None:
     assert {item.task: item.effect for item in result.differences} == {"T2": "alone", "T1": "together"}
 
 
+@pytest.mark.parametrize(("other", "outcome"), [("3333", "not_passed"), ("5544", "passed")])
+def test_a_difference_that_only_one_end_can_turn_changes_the_outcome_alone(other: str, outcome: str) -> None:
+    # 13/4 does not pass and would with T1 agreed at 6; 7/2 passes and would not with T1 agreed at 1.
+    rules = rubric(band=None, below_line={"m": 4}, minimum=None)
+    t1 = {"A1": flat(rules, "T1", 6 if outcome == "not_passed" else 4), "A2": flat(rules, "T1", 1)}
+    t2 = {"A1": {k: int(d) for k, d in zip(rules.tasks["T2"].criteria, other, strict=True)}}
+    result = module_result(case(rules, slot(rules, "T1", t1), slot(rules, "T2", {**t2, "A2": t2["A1"]})))
+    assert result.outcome == outcome
+    assert {item.effect for item in result.differences if item.due} == {"alone"}
+
+
 def test_a_difference_that_no_agreed_value_can_turn_changes_nothing() -> None:
     # C03 passes demonstration at 4.83 with both differences, and would with either end of them.
     result = module_result(first_case("C03", "demo"))

@@ -53,8 +53,11 @@ class Seat:
 
     async def idle(self) -> None:
         """Let timers of the press filter and workers come to rest."""
-        if self.app.presses.pending:
-            await asyncio.sleep(0.08)
+        await self.pilot.pause()
+        for _ in range(100):
+            if not self.app.presses.pending:
+                break
+            await asyncio.sleep(0.02)
         await self.pilot.pause()
 
     async def type(self, text: str) -> None:
