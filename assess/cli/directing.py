@@ -59,7 +59,10 @@ def allocate(
     as_json: Json = False,
     plain: Plain = False,
 ) -> int:
-    """Take a marker off a slot whose sheet cannot be locked; it then counts as locked, without use."""
+    """Take a marker off a slot whose sheet cannot be locked.
+
+    It then counts as locked, without use; the change is logged and printed.
+    """
     from assess.cli.say import show_json, show_lines
     from assess.records.errors import StorageTrouble, UsageError
 

@@ -19,7 +19,10 @@ def new_course(
     as_json: Json = False,
     plain: Plain = False,
 ) -> int:
-    """Make a course folder with one day, two candidates, two assessors and a rubric, to be filled in."""
+    """Make a course folder to be filled in.
+
+    It has one day, two candidates, two assessors, a director and a small rubric, and passes `assess check`.
+    """
     from datetime import datetime
 
     from assess.desk.scaffold import new_course as make

@@ -45,7 +45,10 @@ def diff(
     as_json: Json = False,
     plain: Plain = False,
 ) -> int:
-    """Say what differs between two rubrics, and whether outcomes could change by it."""
+    """Say what differs between two rubrics.
+
+    And whether outcomes could change by it, for marks already given.
+    """
     from assess.cli.say import show_json, show_lines
     from assess.desk.checking import read_rubric
     from assess.desk.rubric_diff import diff_rubrics

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from assess.marking.results import BreachState, ModuleResult, SlotDifference
+from assess.marking.results import BreachState, ModuleResult, SheetFigure, SlotDifference
 from assess.marking.rounding import fair
 
 __all__ = ["to_json"]
@@ -42,17 +42,14 @@ def to_json(result: ModuleResult) -> dict[str, Any]:
         "reach_over": list(result.reach.tasks) if result.reach else None,
         "third_look": result.third_look,
         "not_locked": list(result.not_locked),
-        "sheets": [
-            {
-                "task": sheet.task,
-                "assessor": sheet.assessor,
-                "value": None if sheet.value is None else str(sheet.value),
-                "third": sheet.third,
-            }
-            for sheet in result.sheets
-        ],
+        "sheets": [_sheet(sheet) for sheet in result.sheets],
         "rubric": result.rubric or None,
     }
+
+
+def _sheet(sheet: SheetFigure) -> dict[str, Any]:
+    value = None if sheet.value is None else str(sheet.value)
+    return {"task": sheet.task, "assessor": sheet.assessor, "value": value, "third": sheet.third}
 
 
 def _breach(breach: BreachState | None) -> dict[str, Any] | None:

@@ -125,6 +125,8 @@ def _merged(data: Any, key: str, overlay: Overlay) -> Any:
 
 def _without(entry: dict[str, Any], off: set[str]) -> dict[str, Any]:
     def kept(value: Any) -> Any:
-        return [item for item in value if item not in off] if isinstance(value, list) else value
+        if not isinstance(value, list):
+            return value
+        return [item for item in value if not (isinstance(item, str) and item in off)]
 
     return {key: kept(value) for key, value in entry.items()}

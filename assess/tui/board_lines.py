@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from assess.tui.shown import Content, joined, shown
@@ -12,14 +13,15 @@ if TYPE_CHECKING:
 __all__ = ["candidate_lines", "programme_lines", "remark_lines"]
 
 WITH_ALL = 32
+MOST_URGENT_FIRST = ("not_passed", "third_look", "open", "void", "passed")
 
 
 def programme_lines(board: Board, at: int, width: int) -> list[Content]:
     """Days with their tasks, numbered; how many sheets are locked, mine and all."""
     wide = width >= WITH_ALL
-    room = max(12, width - 6 - (12 if wide else 6))
+    room = max(12, width - 8 - (12 if wide else 6))
     drawn = []
-    head = shown("locked".rjust(room - 4) + ("    mine   all" if wide else "  mine"), "$soft", cells=width)
+    head = shown("locked:".rjust(room + 6) + "  mine" + ("   all" if wide else ""), "$soft", cells=width)
     number = 0
     for day in board.days:
         if not day.tasks:
@@ -48,7 +50,8 @@ def _task(task: TaskLine, number: int, here: bool, room: int, wide: bool) -> Con
 def candidate_lines(board: Board, width: int) -> list[Content]:
     """Candidates: what of them is mine and open, what is locked, and module words once they may be seen."""
     name = max(8, min(18, width - 28))
-    drawn = [joined([shown("", cells=6 + name, fill=True), shown("mine", "$soft")])]
+    head = "outcomes" if any(line.words for line in board.candidates) else "mine"
+    drawn = [joined([shown("", cells=7 + name, fill=True), shown(head, "$soft")])]
     return drawn + [_candidate(line, name, width - 7 - name) for line in board.candidates]
 
 
@@ -60,9 +63,10 @@ def _candidate(line: CandidateLine, name: int, room: int) -> Content:
 
 def _mine(line: CandidateLine, room: int) -> Content:
     if line.words:
-        words = ", ".join(f"{module} {word.replace('_', ' ')}" for module, word in line.words.items())
-        return shown(words, cells=room)
-    if line.standing in ("withdrawn", "absent"):
+        counts = Counter(line.words.values())
+        words = [f"{counts[word]} {word.replace('_', ' ')}" for word in MOST_URGENT_FIRST if counts[word]]
+        return shown(", ".join(words), cells=room)
+    if line.standing:
         return shown(line.standing, "bold $warn", cells=room)
     still = [task for task, state in line.states.items() if state == "open"]
     done = [task for task, state in line.states.items() if state == "locked"]

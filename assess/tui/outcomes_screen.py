@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
 from typing import Any
 
 from textual.containers import VerticalScroll
@@ -109,7 +110,7 @@ def _word(result: dict[str, Any], room: int) -> Content:
     word, style = WORDS[result["outcome"]]
     head = shown(f" {word}", f"bold {style}")
     left = room - head.cell_length
-    mean = shown(f" {_mean(result)}", "$soft", cells=left) if left > 5 and result["mean"] else shown("")
+    mean = shown(f" {result['mean']}", "$soft", cells=left) if left > 4 and result["mean"] else shown("")
     return joined([head, mean, shown(" " * (left - mean.cell_length))])
 
 
@@ -120,7 +121,7 @@ def _told(module: str, result: dict[str, Any]) -> list[Content]:
     word, style = WORDS[result["outcome"]]
     sheets = result["n_sheets"]
     figures = (
-        f"  mean {_mean(result)} over {sheets} sheets, line {result['line']}"
+        f"  mean {_mean(result)} over {sheets} sheets, line {float(Fraction(result['line'])):g}"
         if result["mean"]
         else f"  {sheets} sheets"
     )

@@ -45,7 +45,18 @@ def test_a_sheet_is_named_by_slot_by_name_or_by_file(root: Path) -> None:
 
 def test_everything_wrong_with_the_words_is_told_and_nothing_is_written(root: Path) -> None:
     before = tree(root)
-    words = ["edging=9", "edging=4", "line=na", "speed=3", "over-feet", "line=no:No Good", "--for", "nothing", "--run", "7"]
+    words = [
+        "edging=9",
+        "edging=4",
+        "line=na",
+        "speed=3",
+        "over-feet",
+        "line=no:No Good",
+        "--for",
+        "nothing",
+        "--run",
+        "7",
+    ]
     ran = assess("mark", root / "T1.C01", *words, "--as", "A1")
     assert (ran.code, ran.out) == (2, "")
     for said in (
@@ -248,8 +259,12 @@ def test_a_seal_is_named_and_what_it_recorded_is_verified(root: Path) -> None:
     victim = sorted((root / "sheets").glob("*.A2.*"))[0]
     rows = victim.read_bytes().split(b"\n")
     victim.write_bytes(b"\n".join([*rows[:5], b""]))
-    bad = assess("verify", root, "--as", "D1")
-    assert bad.code == 1 and "sealed" in bad.out and bad.out.strip().split("\n")[-1].startswith("not everything holds")
+    bad = assess("verify", root, "--as", "A2")
+    assert bad.code == 1 and "cut below a recorded head: entry 5 was sealed" in bad.out
+    assert bad.out.strip().split("\n")[-1].startswith("not everything holds")
+    # Without its lock the sheet is open again, as far as anybody can tell: the director is told its name alone.
+    named = assess("verify", root, "--as", "D1")
+    assert named.code == 1 and "sheets/T1.C01.A2: is damaged" in named.out and "entry" not in named.out
 
 
 def test_acts_need_a_name_and_reading_does_not(root: Path) -> None:
@@ -257,7 +272,13 @@ def test_acts_need_a_name_and_reading_does_not(root: Path) -> None:
         ran = assess(*words)
         assert (ran.code, ran.out) == (2, "")
         assert ran.err == "nobody has said who is writing; say who you are with --as A1 or A2 or D1 or D2\n"
-    for words in (["results", root], ["check", root], ["verify", root], ["open", root], ["export", root, "--to", "csv"]):
+    for words in (
+        ["results", root],
+        ["check", root],
+        ["verify", root],
+        ["open", root],
+        ["export", root, "--to", "csv"],
+    ):
         assert assess(*words).code == 0
     unknown = assess("results", root, "--as", "A9")
     assert (unknown.code, unknown.out) == (2, "") and "use one of A1, A2, D1, D2" in unknown.err
