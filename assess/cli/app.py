@@ -9,6 +9,7 @@ import typer
 from assess import __version__
 from assess.cli.courses import add_to as add_courses
 from assess.cli.directing import add_to as add_directing
+from assess.cli.lessons import add_to as add_lessons
 from assess.cli.making import add_to as add_making
 from assess.cli.outcomes import add_to as add_outcomes
 from assess.cli.rubrics import add_to as add_rubrics
@@ -47,6 +48,6 @@ def command() -> Any:
         context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     )
     app.callback()(_start)
-    for add in (add_courses, add_sheets, add_outcomes, add_making, add_directing, add_rubrics):
+    for add in (add_courses, add_sheets, add_outcomes, add_lessons, add_making, add_directing, add_rubrics):
         add(app)
     return typer.main.get_command(app)

@@ -65,15 +65,15 @@ class OutcomesScreen(DeskScreen):
         self._show()
 
     def _show(self) -> None:
-        room = max(12, ((self.size.width or 80) - 26) // max(1, len(self.modules)))
-        head = [shown("", cells=23, fill=True)]
+        room = max(12, ((self.size.width or 80) - 21) // max(1, len(self.modules)))
+        head = [shown("", cells=19, fill=True)]
         head += [shown(f" {module}", "bold $mark", cells=room, fill=True) for module in self.modules]
         drawn = [joined(head)]
         for index, (who, modules) in enumerate(self.candidates):
             here = index == self.at
             parts = [
                 shown(f"{'>' if here else ' '}{self.desk.bib(who):>4} ", "bold $mark"),
-                shown(self.desk.name(who), "bold" if here else "", cells=17, fill=True),
+                shown(self.desk.name(who), "bold" if here else "", cells=13, fill=True),
             ]
             parts += [_word(modules[module], room) for module in self.modules]
             drawn.append(joined(parts))
@@ -98,20 +98,18 @@ class OutcomesScreen(DeskScreen):
         self._show()
 
 
-def _mean(result: dict[str, Any]) -> str:
-    if result["mean"] is None:
-        return "-"
-    return f"{result['mean']}" + (f" ±{result['band']}" if result["band"] else "")
-
-
 def _word(result: dict[str, Any], room: int) -> Content:
     if result["outcome"] is None:
         return shown(" not shown", "$soft", cells=room, fill=True)
     word, style = WORDS[result["outcome"]]
-    head = shown(f" {word}", f"bold {style}")
-    left = room - head.cell_length
-    mean = shown(f" {result['mean']}", "$soft", cells=left) if left > 4 and result["mean"] else shown("")
-    return joined([head, mean, shown(" " * (left - mean.cell_length))])
+    mean = f" {result['mean']} n{result['n_sheets']}" if result["mean"] else ""
+    head = shown(f" {word}", f"bold {style}", cells=room)
+    return joined([head, shown(mean, cells=room - head.cell_length, fill=True)])
+
+
+def _line_text(exact: str) -> str:
+    """The pass line as people write it: `3.5` for `7/2`."""
+    return f"{float(Fraction(exact)):g}"
 
 
 def _told(module: str, result: dict[str, Any]) -> list[Content]:
@@ -119,12 +117,10 @@ def _told(module: str, result: dict[str, Any]) -> list[Content]:
     if result["outcome"] is None:
         return [joined([head, shown(f"not shown: {'; '.join(result['reasons'])}", "$soft")])]
     word, style = WORDS[result["outcome"]]
-    sheets = result["n_sheets"]
-    figures = (
-        f"  mean {_mean(result)} over {sheets} sheets, line {float(Fraction(result['line'])):g}"
-        if result["mean"]
-        else f"  {sheets} sheets"
-    )
+    sheets = f"{result['n_sheets']} sheets"
+    band = f", marking error ±{result['band']}" if result["band"] else ""
+    line = _line_text(result["line"])
+    figures = f"  mean {result['mean']} of {sheets}, line {line}{band}" if result["mean"] else f"  {sheets}"
     told = [joined([head, shown(word, f"bold {style}"), shown(figures)])]
     told += [shown(f"  {reason}") for reason in result["reasons"]]
     if result["open_needs"]:

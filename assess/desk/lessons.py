@@ -1,0 +1,141 @@
+"""Written practice lessons and measures of a learner, read from files: the readings, never a score."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pydantic import BaseModel, ConfigDict
+
+from assess.records.errors import InputError, Problem
+from assess.records.practice import Measure, Measured, Outcome
+
+if TYPE_CHECKING:
+    from assess.lesson.results import ChangeReading, LessonReadings
+    from assess.records.reading_settings import Settings
+
+__all__ = ["LessonsRead", "change_between", "lessons_read"]
+
+_LARGEST = 1024 * 1024
+
+
+@dataclass(frozen=True)
+class LessonsRead:
+    """The readings of every lesson of a file, with the constants they were read with and the titles of the lessons."""
+
+    readings: tuple[LessonReadings, ...]
+    settings: Settings
+    titles: dict[str, str]
+
+
+def lessons_read(file: Path, catalogue: Path | None = None) -> LessonsRead:
+    """The readings of the practice lessons in a file.
+
+    catalogue: the activity's catalogue folder; otherwise one beside the file, or the shipped one that knows its ids.
+    Raises InputError with every problem of the file or the catalogue.
+    """
+    from assess.lesson.reading import read_scenarios
+    from assess.store.catalogue_folder import load_catalogue
+    from assess.store.practice_file import catalogue_for, read_practice
+    from assess.store.shipped import shipped
+
+    practice = read_practice(file).practice
+    if catalogue is not None:
+        folder = load_catalogue(catalogue)
+    else:
+        folder = catalogue_for(practice, file.resolve(), shipped("rubrics"))
+    readings = read_scenarios(practice.scenarios, folder.catalogue)
+    titles = {lesson.id: scenario.title for scenario in practice.scenarios for lesson in scenario.lessons}
+    return LessonsRead(readings, folder.catalogue.settings, titles)
+
+
+class MeasuredSide(BaseModel):
+    """The side file of a table of per-turn values: what was measured, where, on what, and the learner's ability."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    measure: Measure
+    place: str
+    slope: float
+    snow: str
+    ability: float
+
+
+def change_between(before: Path, after: Path, settings: Settings | None = None) -> ChangeReading:
+    """Did the learner change between two tables of per-turn values (`run,turn,value`, a side file `.yaml` each).
+
+    Raises InputError with every problem of the four files, also when they are of different measures.
+    """
+    from assess.lesson.change import read_change
+    from assess.records.reading_settings import Settings as AllSettings
+
+    problems: list[Problem] = []
+    sides = [_side(path, problems) for path in (before, after)]
+    runs = [_runs(path, problems) for path in (before, after)]
+    if problems or sides[0] is None or sides[1] is None:
+        raise InputError(problems)
+    first, second = sides[0], sides[1]
+    if first.measure != second.measure:
+        what = "describes another measure than the table before"
+        raise InputError([Problem(str(after.with_suffix(".yaml")), 1, what, "compare one and the same measure")])
+    outcome = Outcome(before=_measured(first, runs[0]), after=_measured(second, runs[1]))
+    return read_change(first.measure, outcome, first.ability, settings or AllSettings())
+
+
+def _measured(side: MeasuredSide, runs: tuple[tuple[float, ...], ...]) -> Measured:
+    return Measured.model_validate({"place": side.place, "slope": side.slope, "snow": side.snow, "runs": runs})
+
+
+def _side(table: Path, problems: list[Problem]) -> MeasuredSide | None:
+    from assess.store.validate import as_model
+    from assess.store.yaml_file import read_yaml
+
+    path = table.with_suffix(".yaml")
+    try:
+        return as_model(read_yaml(path, shown=str(path), what="lesson"), MeasuredSide)
+    except InputError as trouble:
+        problems += trouble.problems
+        return None
+
+
+def _runs(table: Path, problems: list[Problem]) -> tuple[tuple[float, ...], ...]:
+    """The values of each run, in the order of runs and turns."""
+    from assess.store.reading import whole_file
+
+    shown = str(table)
+    try:
+        text = whole_file(table, shown, _LARGEST).decode("utf-8-sig")
+    except InputError as trouble:
+        problems += trouble.problems
+        return ()
+    except UnicodeDecodeError:
+        problems.append(Problem(shown, 1, "is not written in UTF-8", "save it as CSV in UTF-8"))
+        return ()
+    found: dict[int, list[tuple[int, float]]] = {}
+    reader = csv.reader(io.StringIO(text, newline=""))
+    header = [name.strip() for name in next(reader, [])]
+    if header[:3] != ["run", "turn", "value"]:
+        problems.append(Problem(shown, 1, "the first line does not name the columns", "begin with `run,turn,value`"))
+        return ()
+    for cells in reader:
+        if any(cell.strip() for cell in cells):
+            _take(cells, reader.line_num, shown, found, problems)
+    return tuple(tuple(value for _, value in sorted(found[run])) for run in sorted(found))
+
+
+def _take(
+    cells: list[str], line: int, shown: str, found: dict[int, list[tuple[int, float]]], problems: list[Problem]
+) -> None:
+    try:
+        run, turn, value = int(cells[0]), int(cells[1]), float(cells[2])
+    except (ValueError, IndexError):
+        problems.append(Problem(shown, line, "is no row of `run,turn,value`", "two whole numbers and a number"))
+        return
+    if run < 1 or turn < 1 or value != value or value in (float("inf"), float("-inf")):
+        problems.append(Problem(shown, line, "run and turn are counted from 1, the value is a number", "put it right"))
+    elif any(turn == known for known, _ in found.get(run, [])):
+        problems.append(Problem(shown, line, f"run {run} has turn {turn} twice", "number the turns of a run"))
+    else:
+        found.setdefault(run, []).append((turn, value))
