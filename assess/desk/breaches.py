@@ -10,11 +10,16 @@ if TYPE_CHECKING:
     from assess.desk.session import Desk
     from assess.marking.results import BreachState
 
-__all__ = ["breach_states", "finding_stands"]
+__all__ = ["UNNAMED", "breach_states", "finding_stands"]
+
+UNNAMED = "must-not-not-named"
+"""Stands for the must-not of a report that does not say which one yet."""
 
 
 def breach_states(desk: Desk, candidate: str) -> tuple[BreachState, ...]:
-    """Every reported breach of a candidate with its state; a report without a must-not closes nothing yet.
+    """Every reported breach of a candidate with its state.
+
+    A report that does not name its must-not yet holds every module open that any must-not closes.
 
     Reports are read once every sheet of their slot is locked. A finding stands when its author is a
     director of the course who reported nothing of it; the last one that stands counts.
@@ -29,8 +34,7 @@ def breach_states(desk: Desk, candidate: str) -> tuple[BreachState, ...]:
         if not desk.sight.slot_open(task, candidate):
             continue
         for breach in desk.folded(task, candidate, assessor).breaches:
-            if breach.must_not:
-                reports.setdefault(breach.must_not, []).append((task, assessor))
+            reports.setdefault(breach.must_not or UNNAMED, []).append((task, assessor))
     findings = _findings(desk, candidate)
     states = []
     for must_not in sorted({*reports, *findings}):
@@ -57,4 +61,7 @@ def _findings(desk: Desk, candidate: str) -> dict[str, tuple[str, BreachFinding]
 
 
 def _closes(desk: Desk, task: str, must_not: str) -> tuple[str, ...]:
-    return next((rule.closes for rule in desk.rubric_for(task).must_nots if rule.id == must_not), ())
+    rules = desk.rubric_for(task).must_nots
+    if must_not == UNNAMED:
+        return tuple(sorted({module for rule in rules for module in rule.closes}))
+    return next((rule.closes for rule in rules if rule.id == must_not), ())

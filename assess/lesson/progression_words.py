@@ -52,7 +52,7 @@ def _about_order(
     early = [done for done in drills if done.missing]
     told = [
         f"{done.drill.name} came before what it builds on: "
-        + ", ".join(_words(name, catalogue) for name in done.missing)
+        + ", ".join(catalogue.drill_words(name) for name in done.missing)
         for done in early
     ]
     if early:

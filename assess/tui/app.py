@@ -31,7 +31,7 @@ Start = Literal["board"] | tuple[Literal["task"], str] | tuple[Literal["lesson"]
 HUNG_UP, TERMINATED, BUG, NOT_SAVED = 128 + signal.SIGHUP, 128 + signal.SIGTERM, 70, 3
 # Whoever hangs up waits for nobody: the ledgers get this long.
 LEAVING_SECONDS = 0.7
-LOOK_AT_LINE_SECONDS = 1.0
+LOOK_AT_LINE_SECONDS = 0.5
 
 
 def line_is_dead() -> bool:

@@ -15,6 +15,8 @@ from assess.tui.shown import Content, joined, lines, shown
 
 __all__ = ["OutcomesScreen"]
 
+WIDE = 100
+
 WORDS = {
     "passed": ("passed", "$good"), "not_passed": ("not passed", "$bad"), "third_look": ("third look", "$warn"),
     "open": ("open", "$mark"), "void": ("void", "$soft"),
@@ -65,15 +67,17 @@ class OutcomesScreen(DeskScreen):
         self._show()
 
     def _show(self) -> None:
-        room = max(12, ((self.size.width or 80) - 21) // max(1, len(self.modules)))
-        head = [shown("", cells=19, fill=True)]
+        width = self.size.width or 80
+        name = 13 if width < WIDE else 24
+        room = max(12, (width - 8 - name) // max(1, len(self.modules)))
+        head = [shown("", cells=name + 6, fill=True)]
         head += [shown(f" {module}", "bold $mark", cells=room, fill=True) for module in self.modules]
         drawn = [joined(head)]
         for index, (who, modules) in enumerate(self.candidates):
             here = index == self.at
             parts = [
                 shown(f"{'>' if here else ' '}{self.desk.bib(who):>4} ", "bold $mark"),
-                shown(self.desk.name(who), "bold" if here else "", cells=13, fill=True),
+                shown(self.desk.name(who), "bold" if here else "", cells=name, fill=True),
             ]
             parts += [_word(modules[module], room) for module in self.modules]
             drawn.append(joined(parts))
