@@ -74,11 +74,11 @@ def _at_course(root: Path, as_id: str | None, sheet: tuple[str, str] | None, *, 
     desk = open_course(root, as_id, ask=ask_who, sits_down=screen)
     try:
         need_rubrics(desk)
-        hint_at_findings(desk, root)
         if screen:
             from assess.tui.app import run
 
             return run(desk, _start(desk, sheet))
+        hint_at_findings(desk, root)
         _print_place(desk, sheet, as_json=as_json)
     finally:
         if not desk.close():
@@ -113,9 +113,8 @@ def _print_place(desk: Desk, sheet: tuple[str, str] | None, *, as_json: bool) ->
 def hint_at_findings(desk: Desk, root: Path) -> None:
     """Say on stderr that `check` would find something wrong, as far as this person may be told."""
     from assess.cli.say import complain
-    from assess.desk.checking import course_findings
 
-    wrong = sum(not problem.doubt for problem in course_findings(desk))
+    wrong = desk.wrong_count()
     if wrong:
         complain(
             f"{root}: {wrong} thing{'s are' if wrong > 1 else ' is'} wrong in this course; see `assess check {root}`"

@@ -52,7 +52,7 @@ def mark(
         missing = [hole.text for hole in slot.holes() if hole.blocks]
         name = f"{slot.task_id}.{slot.candidate}.{slot.who}"
     finally:
-        desk.close()
+        desk.close(1)  # whatever was written has had its time already
     if as_json:
         told = [{"criterion": criterion, "mark": shown} for criterion, shown in given.told()]
         show_json(
@@ -83,7 +83,7 @@ def lock(sheet: SheetPath, as_id: As = None, as_json: Json = False, plain: Plain
             slot.lock()
             saved = wait_until_saved(desk)
     finally:
-        desk.close()
+        desk.close(1)
     if as_json:
         holes = [{"text": hole.text, "blocks": hole.blocks} for hole in found]
         show_json({"sheet": name, "locked": may, "holes": holes})

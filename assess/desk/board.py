@@ -72,8 +72,8 @@ class Board:
     copies_warning: str = ""
 
 
-def course_board(desk: Desk) -> Board:
-    """What this person sees of the course on the way in."""
+def course_board(desk: Desk, *, words: bool = True) -> Board:
+    """What this person sees of the course on the way in; without `words` no outcome is worked out."""
     teller = Teller(desk)
     return Board(
         title=desk.course.title,
@@ -82,7 +82,7 @@ def course_board(desk: Desk) -> Board:
         days=tuple(
             _day(desk, number) for number in range(1, len(desk.course.days) + len(desk.course.reserve_days) + 1)
         ),
-        candidates=tuple(_candidate(desk, who) for who in desk.course.candidates),
+        candidates=tuple(_candidate(desk, who, words) for who in desk.course.candidates),
         holes=_my_holes(desk),
         barred=_barred(desk),
         learners=_worn_learners(desk),
@@ -115,18 +115,20 @@ def _task(desk: Desk, task: str) -> TaskLine:
     )
 
 
-def _candidate(desk: Desk, who: str) -> CandidateLine:
+def _candidate(desk: Desk, who: str, words: bool) -> CandidateLine:
     states = {}
     for task in desk.course.tasks:
         if desk.who in desk.markers(task.id, who):
             states[task.id] = "locked" if desk.locked(task.id, who, desk.who or "") else "open"
     changes = [entry.fact for _, entry in desk.shelf.entries("day") if isinstance(entry.fact, OrderChange)]
     standing = _standing(who, [task.id for task in desk.course.tasks], changes)
-    from assess.desk.outcomes import module_words
+    told: dict[str, str] = {}
+    if words:
+        from assess.desk.outcomes import module_words
 
-    return CandidateLine(
-        who, desk.bib(who), desk.name(who), desk.candidate_mark(who), standing, states, module_words(desk, who)
-    )
+        told = module_words(desk, who)
+    mark = desk.candidate_mark(who)
+    return CandidateLine(who, desk.bib(who), desk.name(who), mark, standing, states, told)
 
 
 def _standing(who: str, tasks: list[str], changes: list[OrderChange]) -> str:

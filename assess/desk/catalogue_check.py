@@ -26,7 +26,7 @@ ANY_SNOW = "any"
 
 
 def check_catalogue(folder: CatalogueFolder) -> list[Problem]:
-    """Everything wrong or doubtful in a catalogue with its overlay, in the order of files and lines; empty when nothing."""
+    """Everything wrong or doubtful in a catalogue with its overlay, in order of file and line; empty when nothing."""
     found = _Found(folder)
     for check in (_faults, _roots, _drills, _names, _skills, _treated, _graphs, _settings, _overlay):
         check(found)
@@ -102,9 +102,8 @@ def _drills(found: _Found) -> None:
     for drill in catalogue.drills:
         for field, kind, among in kinds:
             found.known("drills", drill.id, field, getattr(drill, field), kind, among)
-        found.known(
-            "drills", drill.id, "formation", [drill.formation], "formation in vocab.yaml", catalogue.vocab.formation
-        )
+        formations = catalogue.vocab.formation
+        found.known("drills", drill.id, "formation", [drill.formation], "formation in vocab.yaml", formations)
         texts = ("name", "purpose", "dose_note", "errors", "check")
         found.filled("drills", drill.id, {field: getattr(drill, field) for field in texts})
         _ground(found, drill)
@@ -121,9 +120,8 @@ def _ground(found: _Found, drill: Drill) -> None:
     for given in (drill.snow.ok, drill.snow.avoid):
         found.known("drills", drill.id, "snow", given, "snow in vocab.yaml", snow)
     if not drill.snow.ok:
-        found.entry(
-            "drills", drill.id, "snow", f"{drill.id} has no snow it works on", f"write ok: [{ANY_SNOW}] or name it"
-        )
+        what = f"{drill.id} has no snow it works on"
+        found.entry("drills", drill.id, "snow", what, f"write ok: [{ANY_SNOW}] or name it")
     for name in sorted(set(drill.snow.ok) & set(drill.snow.avoid)):
         what = f"{drill.id} works best on {name} and avoids it"
         found.entry("drills", drill.id, "snow", what, "take it out of one of the two")
@@ -145,7 +143,7 @@ def _treats(found: _Found, drill: Drill) -> None:
     for name in drill.prereq:
         before = found.catalogue.drill_by_id.get(name)
         if before is not None and before.difficulty > drill.difficulty:
-            what = f"{drill.id} (difficulty {drill.difficulty:g}) comes after {name}, which is harder ({before.difficulty:g})"
+            what = f"{drill.id} ({drill.difficulty:g}) comes after {name}, which is harder ({before.difficulty:g})"
             found.entry("drills", drill.id, "prereq", what, "look at both difficulties")
 
 
@@ -206,10 +204,8 @@ def _settings(found: _Found) -> None:
             found.at(found.places.place("settings"), what, "write a settings.yaml", doubt=True)
         return
     for key, name in unknown:
-        kind, among = (
-            ("skill", catalogue.skill_by_id.keys()) if key == "service" else ("snow", catalogue.vocab.snow_ids)
-        )
-        what = f"{key} names {name}, and there is no {kind} of that id"
+        among: Collection[str] = catalogue.skill_by_id if key == "service" else catalogue.vocab.snow_ids
+        what = f"{key} names {name}, and there is no {'skill' if key == 'service' else 'snow'} of that id"
         found.at(found.places.place("settings", key), what, _nearest(name, among))
 
 

@@ -31,7 +31,7 @@ class CataloguePlaces:
         return [entry for entry in entries if isinstance(entry, dict)]
 
     def entry(self, key: str, entry: str, field: str = "") -> tuple[str, int]:
-        """File and line of a field of an entry of the list `key`, or of the entry; the folder and 0 when it is in none."""
+        """File and line of an entry of the list `key`, or of its field; the folder and 0 when it stands in none."""
         doc, at = self._places.get((key, entry), (None, 0))
         if doc is None:
             return str(self._root), 0

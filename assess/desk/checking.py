@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from assess.desk.opening import Place, open_course, place_of
 from assess.desk.tellable import Teller
 from assess.desk.who import Ask
-from assess.records.errors import InputError, Problem
+from assess.records.errors import AssessError, InputError, Problem
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -137,7 +137,7 @@ def _sheets(desk: Desk, teller: Teller) -> Iterator[Problem]:
         try:
             rubric = desk.rubric_for(task)
             sheet = desk.folded(task, candidate, assessor)
-        except (InputError, KeyError):
+        except (AssessError, KeyError):
             continue  # told already: its rubric or task is not there
         if not sheet.locked:
             continue

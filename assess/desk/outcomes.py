@@ -95,7 +95,11 @@ def module_result_of(desk: Desk, candidate: str, module: str) -> ModuleResult | 
     why = desk.sight.module_word(module, candidate)
     if why:
         return HiddenModule(why)
-    return module_result(module_case(desk, candidate, module))
+    known = desk.results.get((candidate, module))
+    if known is None or known[0] != desk.shelf.version:
+        result = module_result(module_case(desk, candidate, module))
+        known = desk.results[(candidate, module)] = (desk.shelf.version, result)
+    return known[1]
 
 
 def module_words(desk: Desk, candidate: str) -> dict[str, str]:

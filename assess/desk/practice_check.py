@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from difflib import get_close_matches
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from assess.records.errors import Problem
@@ -20,8 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["check_practice"]
 
-TIME_SLACK = 1.0
-_TINY = 1e-9
+_BIT = 1e-6
 _NO_TRAFFIC = frozenset({"", "none", "no", "empty"})
 
 
@@ -78,10 +78,8 @@ def _situation(found: _Found, here: Place, scenario: Scenario) -> None:
 
 def _reference(found: _Found, here: Place, scenario: Scenario) -> None:
     names, reference = found.catalogue.names, scenario.reference
-    if reference.group_target is not None:
-        found.known(
-            (*here, "reference", "group_target"), [reference.group_target], "fault or cause", names, scenario.id
-        )
+    group = [reference.group_target] if reference.group_target is not None else []
+    found.known((*here, "reference", "group_target"), group, "fault or cause", names, scenario.id)
     for number, learner in enumerate(reference.learners):
         place = (*here, "reference", "learners", number)
         owner = f"{scenario.id}, {learner.id}"
@@ -95,7 +93,7 @@ def _reference(found: _Found, here: Place, scenario: Scenario) -> None:
 
 
 def _edges(found: _Found, place: Place, chain: tuple[str, ...], owner: str) -> None:
-    for cause, effect in zip(chain, chain[1:], strict=False):
+    for cause, effect in pairwise(chain):
         fault = found.catalogue.fault_by_id.get(effect)
         if fault is not None and cause in found.catalogue.names and cause not in fault.caused_by:
             what = f"{owner}: {cause} > {effect} is no step of the cause graph"
@@ -131,31 +129,26 @@ def _given(found: _Found, place: Place, scenario: Scenario, lesson: Lesson) -> N
         found.known(here, [given.id], "drill", catalogue.drill_by_id, lesson.id)
         found.known(here, [given.snow], "snow", catalogue.vocab.snow_ids, lesson.id)
         if given.slope > steepest:
-            what = (
-                f"{lesson.id}: {given.id} on {given.slope:g} degrees, and the steepest ground there is has {steepest:g}"
-            )
+            what = f"{lesson.id}: {given.id} on {given.slope:g} degrees, and the steepest ground told is {steepest:g}"
             found.doubt(here, what, "look at the slope, or at available_slopes")
         _amount(found, here, lesson, given)
     known = {*catalogue.drill_by_id, *catalogue.names, *(hazard.id for hazard in scenario.hazards)}
     for at, event in enumerate(lesson.events):
-        found.known(
-            (*place, "events", at), [event.ref] if event.ref else [], "drill, fault or hazard", known, lesson.id
-        )
+        refs = [event.ref] if event.ref else []
+        found.known((*place, "events", at), refs, "drill, fault or hazard", known, lesson.id)
     for side in ("before", "after"):
         snow = getattr(lesson.outcome, side).snow
         found.known((*place, "outcome", side, "snow"), [snow], "snow", catalogue.vocab.snow_ids, lesson.id)
 
 
 def _amount(found: _Found, place: Place, lesson: Lesson, given: GivenDrill) -> None:
-    """More runs, or more minutes, than the minutes of practice allow."""
+    """A dose in minutes that is longer than the practice; runs are looked at with the lesson's other minutes."""
     drill = found.catalogue.drill_by_id.get(given.id)
-    if drill is None or given.practice_min is None or drill.dose.unit == "reps":
+    if drill is None or given.practice_min is None or drill.dose.unit != "minutes":
         return
-    least = found.catalogue.settings.run_minutes if drill.dose.unit == "runs" else 1.0
-    needed = given.n * drill.dose.sides * least
-    if needed > given.practice_min + _TINY:
-        much = f"{given.n:g} {drill.dose.unit}{' each side' if drill.dose.per_side else ''} of {given.id}"
-        what = f"{lesson.id}: {much} take {needed:g} min at least, practised were {given.practice_min:g}"
+    needed = given.n * drill.dose.sides
+    if needed > given.practice_min + _BIT:
+        what = f"{lesson.id}: {given.id} was done for {needed:g} min and practised for {given.practice_min:g}"
         found.doubt(place, what, "look at n and practice_min")
 
 
@@ -169,19 +162,12 @@ def _safety(found: _Found, place: Place, scenario: Scenario, lesson: Lesson) -> 
 
 
 def _minutes(found: _Found, place: Place, lesson: Lesson) -> None:
-    drilled = sum(given.practice_min or 0 for given in lesson.drills)
-    if drilled > lesson.minutes + _TINY:
-        what = f"{lesson.id}: the drills take {drilled:g} min, the lesson {lesson.minutes:g}"
-        found.doubt((*place, "drills"), what, "look at practice_min and minutes")
-    if lesson.time is not None and abs(lesson.time.total - lesson.minutes) > TIME_SLACK + _TINY:
-        what = f"{lesson.id}: time adds up to {lesson.time.total:g} min, the lesson has {lesson.minutes:g}"
-        found.doubt((*place, "time"), what, "look at the four parts")
-    told: list[tuple[Place, float]] = [(("events", at), event.t) for at, event in enumerate(lesson.events)]
-    told += [(("reported_breaches", at), breach.minute) for at, breach in enumerate(lesson.reported_breaches)]
-    told += [
-        ((key,), end.minute) for key in ("stopped_by_assessor", "ended_for_safety") if (end := getattr(lesson, key))
-    ]
-    for where, minute in told:
-        if minute > lesson.minutes + _TINY:
-            what = f"{lesson.id}: minute {minute:g} is after the end, the lesson has {lesson.minutes:g}"
-            found.doubt((*place, *where), what, "look at the minute")
+    """What the readings call inconsistent, and a report after the end of the lesson."""
+    from assess.lesson.consistency import contradictions
+
+    for sentence in contradictions(lesson, found.catalogue):
+        found.doubt(place, f"{lesson.id}: {sentence.removeprefix('inconsistent: ')}", "look at these minutes")
+    for at, breach in enumerate(lesson.reported_breaches):
+        if breach.minute > lesson.minutes + _BIT:
+            what = f"{lesson.id}: {breach.must_not} is reported at minute {breach.minute:g} of {lesson.minutes:g}"
+            found.doubt((*place, "reported_breaches", at), what, "look at the minute")

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from assess.desk.outcomes import OutcomeBoard
     from assess.desk.run_sheet import RunSheet
     from assess.desk.slot_sheet import SlotSheet
-    from assess.marking.results import Sheet
+    from assess.marking.results import ModuleResult, Sheet
     from assess.records.course import Allocation
     from assess.records.rubric import Rubric, Task
     from assess.store.clock import Clock
@@ -59,6 +59,7 @@ class Desk:
         self._held = ExitStack()
         self._holding = False
         self._folded: dict[SlotKey, tuple[tuple[int, ...], Sheet]] = {}
+        self.results: dict[tuple[str, str], tuple[int, ModuleResult]] = {}
         self.sight = Sight(self.course, who, self.role, self.markers, self.locked)
 
     @classmethod
@@ -263,11 +264,17 @@ class Desk:
 
         return DayBook(self)
 
-    def board(self) -> Board:
-        """The course board of this person."""
+    def board(self, *, words: bool = True) -> Board:
+        """The course board of this person; without `words` no outcome is worked out, which is quicker."""
         from assess.desk.board import course_board
 
-        return course_board(self)
+        return course_board(self, words=words)
+
+    def wrong_count(self) -> int:
+        """How many things a check would find wrong, as far as this person may be told; doubts do not count."""
+        from assess.desk.checking import course_findings
+
+        return sum(not problem.doubt for problem in course_findings(self))
 
     def outcomes(self) -> OutcomeBoard:
         """Every candidate's modules, as far as this person may see them."""

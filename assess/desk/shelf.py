@@ -26,6 +26,7 @@ class Shelf:
         }
         self._live: dict[tuple[str, str], LiveLedger] = {}
         self._sheets: dict[SlotKey, set[str]] = {}
+        self._sorted: dict[str, tuple[int, list[tuple[Ledger, Entry]]]] = {}
         for ledger in self._read.values():
             self._index(ledger)
 
@@ -67,10 +68,19 @@ class Shelf:
             if found == kind:
                 yield self._ledger(kind, name)
 
+    @property
+    def version(self) -> int:
+        """Grows with every entry written here; what was computed from the shelf is good until then."""
+        return sum(len(live.entries) for live in self._live.values())
+
     def entries(self, kind: str) -> list[tuple[Ledger, Entry]]:
         """The live entries of all ledgers of a kind in the order of their times, undone ones left out."""
-        found = [(ledger, entry) for ledger in self.of_kind(kind) for entry in live_entries(ledger)]
-        return sorted(found, key=lambda pair: (pair[1].at, pair[0].name, pair[1].n))
+        known = self._sorted.get(kind)
+        if known is None or known[0] != self.version:
+            found = [(ledger, entry) for ledger in self.of_kind(kind) for entry in live_entries(ledger)]
+            found.sort(key=lambda pair: (pair[1].at, pair[0].name, pair[1].n))
+            known = self._sorted[kind] = (self.version, found)
+        return known[1]
 
 
 def live_entries(ledger: Ledger) -> list[Entry]:

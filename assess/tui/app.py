@@ -7,8 +7,9 @@ import contextlib
 import select
 import signal
 import sys
+import threading
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from textual.app import App
@@ -23,6 +24,7 @@ from assess.tui.press_filter import PressFilter
 from assess.tui.themes import PALETTES, theme_of, themes
 
 if TYPE_CHECKING:
+    from assess.desk.catalogue_names import CatalogueNames
     from assess.desk.session import Desk
 
 __all__ = ["AssessApp", "Start", "run"]
@@ -53,6 +55,14 @@ class SaveChanged(Message, bubble=False):
         return isinstance(message, SaveChanged)
 
 
+class NamesRead(Message, bubble=False):
+    """The catalogue's names were read, or could not be."""
+
+    def __init__(self, names: CatalogueNames, trouble: str = "") -> None:
+        super().__init__()
+        self.names, self.trouble = names, trouble
+
+
 class AssessApp(App[None]):
     """Screens over one open desk."""
 
@@ -69,6 +79,8 @@ class AssessApp(App[None]):
         self.animation_level = "none"
         self.bug: BaseException | None = None
         self._asked_to_leave = False
+        self.names: CatalogueNames | None = None
+        self._waiting_for_names: list[Callable[[CatalogueNames], None]] = []
         for shipped in themes():
             self.register_theme(shipped)
         self.theme = theme
@@ -173,6 +185,40 @@ class AssessApp(App[None]):
             self.screen.show_saving()
             if state.word == "not saved":
                 self.screen.tell(f"not on the disk yet: {state.why}; it is tried again, go on marking", "bad")
+
+    # --- names of the catalogue ----------------------------------------------------------------
+
+    def with_names(self, use: Callable[[CatalogueNames], None]) -> None:
+        """Hand over the catalogue's names: at once when they are read, else once they are.
+
+        They are read in a thread the first time, which can take a second; nothing waits for it.
+        """
+        if self.names is not None:
+            use(self.names)
+            return
+        self._waiting_for_names.append(use)
+        if len(self._waiting_for_names) == 1:
+            # A daemon, because whoever hangs up in that second waits for nobody.
+            threading.Thread(target=self._read_names, name="catalogue", daemon=True).start()
+
+    def _read_names(self) -> None:
+        from assess.desk.catalogue_names import CatalogueNames, catalogue_names
+
+        try:
+            read = NamesRead(catalogue_names(self.desk))
+        except AssessError as error:
+            read = NamesRead(CatalogueNames(), f"the catalogue cannot be used: {error.sentence}")
+        with contextlib.suppress(RuntimeError):
+            self.post_message(read)
+
+    def on_names_read(self, message: NamesRead) -> None:
+        """The names are there, or why not; type them out meanwhile."""
+        self.names = message.names
+        waiting, self._waiting_for_names = self._waiting_for_names, []
+        for use in waiting:
+            use(message.names)
+        if message.trouble:
+            self.say_below(message.trouble.splitlines()[0], "warn")
 
     # --- screens -------------------------------------------------------------------------------
 

@@ -16,11 +16,12 @@ LEAVING = frozenset({"escape", "minus"})
 
 @dataclass(frozen=True)
 class Option:
-    """A line of a list: the words, what choosing it gives, and a remark behind."""
+    """A line of a list: the words, what choosing it gives, a remark behind, and what else it is found by."""
 
     words: str
     value: Any
     remark: str = ""
+    also: str = ""
 
 
 @dataclass(frozen=True)
@@ -177,16 +178,24 @@ class SearchAsk:
         self.text, self.at = "", 0
 
     def matches(self) -> list[Option]:
-        """Options with a word that begins so; those that begin so themselves come first."""
+        """Options that begin so, then those with a word that does; last the text as typed, if it may be taken."""
         want = self.text.casefold().strip()
+        if not want:
+            return list(self.options)[: self.SHOWN]
         heads = [item for item in self.options if item.words.casefold().startswith(want)]
         words = [
             item
             for item in self.options
             if item not in heads
-            and any(word.startswith(want) for word in f"{item.words} {item.remark}".casefold().split())
+            and any(word.startswith(want) for word in f"{item.words} {item.also} {item.remark}".casefold().split())
         ]
-        return [*heads, *words] if want else list(self.options)
+        same = any(item.words.casefold() == want for item in heads)
+        own = [Option(f"as typed: {self.text.strip()}", self.free(self.text))] if self.free and not same else []
+        return [*heads, *words][: self.SHOWN - len(own)] + own
+
+    def offer(self, options: Sequence[Option]) -> None:
+        """More options, read in the meantime."""
+        self.options = (*self.options, *options)
 
     def typed(self, text: str) -> None:
         """The text as it stands now."""
@@ -194,21 +203,19 @@ class SearchAsk:
 
     def press(self, key: str) -> Answer | bool:
         """Arrows choose; Enter takes the chosen match, or the text itself where that is allowed."""
-        found = self.matches()[: self.SHOWN]
+        found = self.matches()
         if key == "escape":
             return Answer()
         if key in ("up", "down") and found:
             self.at = (self.at + (1 if key == "down" else -1)) % len(found)
             return True
         if key == "enter":
-            if found:
-                return Answer(found[self.at].value)
-            return Answer(self.free(self.text)) if self.free and self.text.strip() else True
+            return Answer(found[self.at].value) if found else True
         return False
 
     def body(self, width: int) -> Content:
         """The matches, or what Enter does when there is none."""
-        found = self.matches()[: self.SHOWN]
+        found = self.matches()
         drawn = [
             joined(
                 [
@@ -220,6 +227,5 @@ class SearchAsk:
             for index, item in enumerate(found)
         ]
         if not found:
-            none = "Enter takes it as typed" if self.free else "nothing begins so"
-            drawn.append(shown(f"  {none}", "$soft"))
+            drawn.append(shown("  type it out" if self.free and not self.text else "  nothing begins so", "$soft"))
         return lines(drawn)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BoardScreen"]
 
+AFTER_FIRST_PICTURE = 0.05
 CAUSES = {
     "wind": "wind", "lift": "lift", "fog": "fog", "patrol": "patrol or operator", "injury": "injury",
     "course-stopped": "the course is stopped", "other": "something else",
@@ -71,11 +72,22 @@ class BoardScreen(DeskScreen):
     def draw(self) -> None:
         """Ask the desk again and show it."""
         first = self.board is None
-        self.board = self.desk.board()
+        self.board = self.desk.board(words=not first)
         if first:
             mine = (index for index, task in enumerate(self.tasks) if task.mine > task.mine_locked)
             self.at = next(mine, 0)
+            # The first picture waits for no outcome and no check of files.
+            self.set_timer(AFTER_FIRST_PICTURE, self._complete)
         self._show()
+
+    def _complete(self) -> None:
+        """What the first picture did not wait for."""
+        self.board = self.desk.board()
+        self._show()
+        wrong = self.desk.wrong_count()
+        if wrong:
+            things = "1 thing is" if wrong == 1 else f"{wrong} things are"
+            self.tell(f"{things} wrong in this course: see `assess check`", "warn")
 
     def _show(self) -> None:
         if self.board is None:

@@ -10,6 +10,7 @@ from assess.tui.lesson_lines import SAFETY_WORDS, USE_WORDS, minutes
 from assess.tui.marking_screen import MarkingScreen
 
 if TYPE_CHECKING:
+    from assess.desk.catalogue_names import Named
     from assess.desk.lesson_sheet import LessonSheet
 
 __all__ = ["LessonAsks"]
@@ -41,6 +42,14 @@ STATES = (
     Option("not applicable", "not-applicable"),
 )
 ANSWERS = (Option("answered fully", "full"), Option("with prompting", "prompted"), Option("not answered", "no"))
+
+
+def _drill(entry: Named) -> Option:
+    return Option(entry.words, (entry.words, entry.id), "", entry.also)
+
+
+def _fault(entry: Named) -> Option:
+    return Option(entry.words, entry.words, entry.about, entry.also)
 
 
 class LessonAsks(MarkingScreen):
@@ -97,14 +106,18 @@ class LessonAsks(MarkingScreen):
 
     async def act_drill(self, key: str) -> None:
         """A drill begins; in the full view it is named too."""
-        text = ""
+        text, known = "", None
         if self.mode == "full":
-            known = list(dict.fromkeys(seen.fact.text for seen in self.slot.sheet.drills if seen.fact.text))
-            ask = SearchAsk("drill:", [Option(name, name) for name in known], free=lambda typed: typed.strip())
-            text = await self.tray.search(ask, opened_by=key) or ""
-            if not text:
+            used = list(dict.fromkeys(seen.fact.text for seen in self.slot.sheet.drills if seen.fact.text))
+            ask = SearchAsk(
+                "drill:", [Option(name, (name, None)) for name in used], free=lambda typed: (typed.strip(), None)
+            )
+            self.assess.with_names(lambda names: self.offer(ask, [_drill(entry) for entry in names.drills]))
+            chosen = await self.tray.search(ask, opened_by=key)
+            if chosen is None or not chosen[0]:
                 return
-        self.slot.drill(text, learner=self.learner)
+            text, known = chosen
+        self.slot.drill(text, drill=known, learner=self.learner)
         self.changed(self.slot)
         self.tell(f"{minutes(self.slot.clock_ms())} a drill begins")
 
@@ -191,6 +204,7 @@ class LessonAsks(MarkingScreen):
             [Option(name, name) for name in dict.fromkeys(named)],
             free=lambda typed: typed.strip(),
         )
+        self.assess.with_names(lambda names: self.offer(ask, [_fault(entry) for entry in names.faults]))
         text = await self.tray.search(ask, opened_by=key)
         if not text:
             return

@@ -32,6 +32,7 @@ __all__ = ["LessonPicture"]
 
 Mode = Literal["thin", "full", "levels"]
 TALL = 22
+EMPTY = 16
 
 
 class LessonPicture(LessonAsks):
@@ -109,16 +110,23 @@ class LessonPicture(LessonAsks):
 
     def _full(self, width: int) -> list[Content]:
         before, done, after = split(self.slot.timeline())
-        third = width // 3
         room = max(3, self.size.height - 7 - len(self._strips(width)))
+        side = width // 3
+        # An empty column gives way to the list of what was done.
+        left = side if before or self.slot.sheet.plan else min(side, EMPTY)
+        right = side if after or self.slot.sheet.questions else min(side, EMPTY)
         columns = [
-            [*self._planned(third), *column("learner before", before, self.labels(), third, room)],
-            column("what was done", done, self.labels(), third, room),
-            [*column("learner after", after, self.labels(), third, room), *self._asked(third)],
+            [*self._planned(left), *column("learner before", before, self.labels(), left, room)],
+            column("what was done", done, self.labels(), width - left - right, room),
+            [*column("learner after", after, self.labels(), right, room), *self._asked(right)],
         ]
+        widths = (left, width - left - right, right)
         height = max(len(one) for one in columns)
-        blank = shown("", cells=third, fill=True)
-        return [joined([one[row] if row < len(one) else blank for one in columns]) for row in range(height)]
+        blanks = [shown("", cells=cells, fill=True) for cells in widths]
+        return [
+            joined([one[row] if row < len(one) else blank for one, blank in zip(columns, blanks, strict=True)])
+            for row in range(height)
+        ]
 
     def _planned(self, width: int) -> list[Content]:
         plan = self.slot.sheet.plan

@@ -85,7 +85,10 @@ class LockScreen(MarkingScreen):
             if not holes:
                 continue
             drawn.append(shown(head, style))
-            for hole in holes:
+            untold = [hole for hole in holes if hole.kind == "safety-item"]
+            if untold:
+                drawn.append(joined([shown("  - "), shown(f"safety list: nothing said of {len(untold)} items")]))
+            for hole in (hole for hole in holes if hole.kind != "safety-item"):
                 text = hole.text
                 if hole.criterion and text.startswith(f"{hole.criterion}:"):
                     text = labels.get(hole.criterion, hole.criterion) + text[len(hole.criterion) :]

@@ -13,14 +13,20 @@ from assess.tui.desk_screen import DeskScreen
 from assess.tui.tray import Tray
 
 if TYPE_CHECKING:
+    from assess.desk.catalogue_names import Named
     from assess.desk.slot_sheet import SlotSheet
 
-__all__ = ["VIEWS", "MarkingScreen"]
+__all__ = ["VIEWS", "MarkingScreen", "named"]
 
 VIEWS = {
     "front": "from the front", "side": "from the side", "below": "from below", "behind": "from behind",
     "lift": "from the lift", "film": "on film",
 }  # fmt: skip
+
+
+def named(entry: Named) -> Option:
+    """A name of the catalogue as a line of a list; choosing it gives its id."""
+    return Option(entry.words, entry.id, entry.about, entry.also)
 
 
 class MarkingScreen(DeskScreen):
@@ -119,13 +125,23 @@ class MarkingScreen(DeskScreen):
     async def act_tag(self, key: str) -> None:
         """A tag by its first letters; a new one is typed out."""
         slot = self.slot_meant()
-        options = [Option(tag, tag) for tag in self.tags_known()]
-        ask = SearchAsk(f"tag, {self.who_is(slot)}:", options, free=lambda text: text.strip())
+        used = self.tags_known()
+        ask = SearchAsk(
+            f"tag, {self.who_is(slot)}:", [Option(tag, tag) for tag in used], free=lambda text: text.strip()
+        )
+        self.assess.with_names(
+            lambda names: self.offer(ask, [named(fault) for fault in names.faults if fault.id not in used])
+        )
         tag = await self.tray.search(ask, opened_by=key)
         if tag:
             slot.note("", tags=(tag,))
             self.changed(slot)
             self.tell(f"tagged {tag} for {self.who_is(slot)}")
+
+    def offer(self, ask: SearchAsk, options: list[Option]) -> None:
+        """Names read in the meantime: show them if this is still what is asked."""
+        ask.offer(options)
+        self.tray.draw_again(ask)
 
     def tags_known(self) -> list[str]:
         """Tags used before on these sheets, the most used first."""

@@ -135,6 +135,11 @@ class Tray(Vertical):
         if self.ask is not None:
             self._draw()
 
+    def draw_again(self, ask: Ask) -> None:
+        """Draw a question that changed by itself, if it is still asked."""
+        if self.ask is ask:
+            self._draw()
+
     def _draw(self) -> None:
         if self.ask is None:
             return

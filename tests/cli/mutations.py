@@ -19,9 +19,9 @@ _PIECES: tuple[bytes, ...] = (
     b"true", b"~", b"../../etc/passwd", b"C01", b"{}", b"[]", b"\\ud83d", b"\\u0000", b"x" * 5000, b"2027-99-99",
 )  # fmt: skip
 _VALUES: tuple[Any, ...] = (
-    None, True, -1, 0, 7, 10**9, 10**30, 1.5, "", " ", "x", "../x", "a/b", "T1", "C01", "A2", "D1", "lock", "undo", "x" * 9000,
-    [], {}, [1], ["x"], {"x": "1 0123456789abcdef"}, {"": ""}, [[[]]], "sha256:" + "0" * 64, "0 " + "0" * 16,
-    "2026-02-02T09:00:00.000Z", "9999-12-31T23:59:59.999Z",
+    None, True, -1, 0, 7, 10**9, 10**30, 1.5, "", " ", "x", "../x", "a/b", "T1", "C01", "A2", "D1", "lock", "undo",
+    "x" * 9000, [], {}, [1], ["x"], {"x": "1 0123456789abcdef"}, {"": ""}, [[[]]], "sha256:" + "0" * 64,
+    "0 " + "0" * 16, "2026-02-02T09:00:00.000Z", "9999-12-31T23:59:59.999Z",
 )  # fmt: skip
 
 
@@ -82,7 +82,8 @@ def _whole(raw: bytes, pick: random.Random) -> bytes:
     text = raw.decode("utf-8", "replace")
     return pick.choice(
         (
-            b"", b"\n", raw.replace(b"\n", b"\r\n"), b"\xef\xbb\xbf" + raw, text.encode("utf-16"), text.encode("latin-1", "replace"),
+            b"", b"\n", raw.replace(b"\n", b"\r\n"), b"\xef\xbb\xbf" + raw, text.encode("utf-16"),
+            text.encode("latin-1", "replace"),
             raw.replace(b" 1\n", b" 99\n", 1), raw + raw, b"PK\x03\x04" + raw, bytes(range(256)), raw.upper(),
         )
     )  # fmt: skip
@@ -117,7 +118,9 @@ def _change(box: dict[str, Any], pick: random.Random) -> None:
     elif what == 3:
         box.pop(key)
     else:
-        box[pick.choice(("zz", "text", "level", "pass", "of", "heads", "to", "text_sha", "erased"))] = pick.choice(_VALUES)
+        box[pick.choice(("zz", "text", "level", "pass", "of", "heads", "to", "text_sha", "erased"))] = pick.choice(
+            _VALUES
+        )
 
 
 def _entries(entries: list[dict[str, Any]], pick: random.Random) -> None:

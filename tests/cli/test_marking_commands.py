@@ -268,18 +268,12 @@ def test_a_seal_is_named_and_what_it_recorded_is_verified(root: Path) -> None:
 
 
 def test_acts_need_a_name_and_reading_does_not(root: Path) -> None:
-    for words in (["mark", root / "T1.C01", "edging=4"], ["lock", root / "T1.C01"], ["seal", root]):
-        ran = assess(*words)
+    for words in (["mark", "T1.C01", "edging=4"], ["lock", "T1.C01"], ["seal", "."]):
+        ran = assess(words[0], root / words[1], *words[2:])
         assert (ran.code, ran.out) == (2, "")
         assert ran.err == "nobody has said who is writing; say who you are with --as A1 or A2 or D1 or D2\n"
-    for words in (
-        ["results", root],
-        ["check", root],
-        ["verify", root],
-        ["open", root],
-        ["export", root, "--to", "csv"],
-    ):
-        assert assess(*words).code == 0
+    for words in (["results"], ["check"], ["verify"], ["open"], ["export", "--to", "csv"]):
+        assert assess(words[0], root, *words[1:]).code == 0
     unknown = assess("results", root, "--as", "A9")
     assert (unknown.code, unknown.out) == (2, "") and "use one of A1, A2, D1, D2" in unknown.err
 

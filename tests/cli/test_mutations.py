@@ -26,8 +26,10 @@ from tests.courses import open_desk
 SEED = 27_02_03
 LONGEST_SECONDS = 5.0
 PEOPLE = ("A1", "A2", "D1", None)
-COUNTS = {"course.yaml": 260, "people.yaml": 260, "rubrics": 220, "sheets": 700, "days": 220, "decisions": 160, "seals": 160}
-TABLES = 400
+COUNTS = {
+    "course.yaml": 200, "people.yaml": 200, "rubrics": 160, "sheets": 1000, "days": 120, "decisions": 120, "seals": 120,
+}  # fmt: skip
+TABLES = 500
 TABLE = "day,task,order,candidate,assessor,criterion,score,status,rubric\n" + "".join(
     f"1,T1,{place},C0{place},A1,{criterion},{place + 2},scored,first-rubric\n"
     for place in (1, 2)
@@ -233,7 +235,7 @@ def test_the_worst_files_are_a_sentence_with_3_and_with_1_from_check(course: Pat
     assert old in raw
     (course / file).write_bytes(raw.replace(old, new, 1))
     before = {path: content for path, content in tree(course).items() if path != file}
-    for words, code in ((["open", "--json"], 3), (["results"], 3), (["check"], 1), (["check", "--json"], 1)):
+    for words, code in ((["open", "--json"], 3), (["check"], 1)):
         started = time.monotonic()
         ran = assess_process(words[0], course, *words[1:])
         assert time.monotonic() - started < LONGEST_SECONDS
