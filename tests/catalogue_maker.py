@@ -175,7 +175,7 @@ scenarios:
 
 
 def write_catalogue(folder: Path, changes: dict[str, tuple[str, str]] | None = None, *, overlay: str = "") -> Path:
-    """The small catalogue in `folder`; `changes` maps a file to (text that must stand there once, text in its place)."""
+    """The small catalogue in `folder`; `changes`: file -> (text that stands there once, text in its place)."""
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in CATALOGUE.items():
         if changes and name in changes:

@@ -117,17 +117,22 @@ def _hidden(desk: Desk, teller: Teller, wanted: str) -> tuple[str, ...]:
     return ()
 
 
-def course_findings(desk: Desk) -> tuple[Problem, ...]:
-    """Everything wrong with an open course, as far as this person may be told, in file order."""
+def course_findings(desk: Desk, *, doubts: bool = True) -> tuple[Problem, ...]:
+    """Everything wrong with an open course, as far as this person may be told, in file order.
+
+    doubts: also what is only worth a look; without them no sheet has to be folded.
+    """
     from assess.store.seals import head_problems
 
     teller = Teller(desk)
-    problems = [*desk.folder.problems, *desk.folder.notes, *head_problems(desk.folder)]
-    return teller.tell([*problems, *_sheets(desk, teller)])
+    problems = [*desk.folder.problems, *head_problems(desk.folder)]
+    if not doubts:
+        return teller.tell(problem for problem in problems if not problem.doubt)
+    return teller.tell([*problems, *desk.folder.notes, *_holes(desk, teller)])
 
 
-def _sheets(desk: Desk, teller: Teller) -> Iterator[Problem]:
-    """What locked sheets lack, and what their locks sealed that is not here."""
+def _holes(desk: Desk, teller: Teller) -> Iterator[Problem]:
+    """What locked sheets lack."""
     from assess.marking.holes import holes
 
     for task, candidate, assessor in desk.shelf.sheet_keys():
@@ -141,10 +146,6 @@ def _sheets(desk: Desk, teller: Teller) -> Iterator[Problem]:
             continue  # told already: its rubric or task is not there
         if not sheet.locked:
             continue
-        for name in sheet.missing:
-            yield Problem(
-                f"sheets/{name}.yaml", 0, "is not here as its lock sealed it", "bring its device together again"
-            )
         yield from _locked_holes(sheet.ledgers[0], sheet.origin, [h.text for h in holes(sheet, rubric) if h.blocks])
 
 

@@ -274,7 +274,7 @@ class Desk:
         """How many things a check would find wrong, as far as this person may be told; doubts do not count."""
         from assess.desk.checking import course_findings
 
-        return sum(not problem.doubt for problem in course_findings(self))
+        return len(course_findings(self, doubts=False))
 
     def outcomes(self) -> OutcomeBoard:
         """Every candidate's modules, as far as this person may see them."""

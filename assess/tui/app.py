@@ -79,6 +79,7 @@ class AssessApp(App[None]):
         self.animation_level = "none"
         self.bug: BaseException | None = None
         self._asked_to_leave = False
+        self._told = ("saved", "")
         self.names: CatalogueNames | None = None
         self._waiting_for_names: list[Callable[[CatalogueNames], None]] = []
         for shipped in themes():
@@ -183,8 +184,10 @@ class AssessApp(App[None]):
         if isinstance(self.screen, DeskScreen) and self.screen.is_mounted:
             state = self.desk.save_state()
             self.screen.show_saving()
-            if state.word == "not saved":
-                self.screen.tell(f"not on the disk yet: {state.why}; it is tried again, go on marking", "bad")
+            if state.why and (state.word, state.why) != self._told:
+                later = "; it is tried again, go on marking" if state.word == "not saved" else ""
+                self.screen.tell(f"{state.word}: {state.why}{later}", "bad" if later else "warn")
+            self._told = (state.word, state.why)
 
     # --- names of the catalogue ----------------------------------------------------------------
 

@@ -42,6 +42,7 @@ class RunPicture(RunAsks):
         self.recent: list[str] = []
         self.panel_about: tuple[int, int | None] = (self.spot.cell, None)
         self.all_shown = False
+        self.lines: list[RunRow] = []
         self._foreshown: tuple[Spot, str, str | None] | None = None
 
     # --- picture -------------------------------------------------------------------------------
@@ -65,7 +66,8 @@ class RunPicture(RunAsks):
     def body(self) -> Iterable[Widget]:
         """The criteria, the rows, the levels."""
         yield HeadRow()
-        scroll = VerticalScroll(*(RunRow() for _ in self.rows), id="rows", classes="scrolls")
+        self.lines = [RunRow() for _ in self.rows]
+        scroll = VerticalScroll(*self.lines, id="rows", classes="scrolls")
         scroll.can_focus = False
         yield scroll
         yield LevelsPanel()
@@ -85,7 +87,7 @@ class RunPicture(RunAsks):
         layout = self.layout_now()
         self.query_one(HeadRow).show(layout, self.sheet.labels)
         lags = self.desk.save_state().word == "not saved"
-        for row, line in zip(self.rows, self.query(RunRow), strict=True):
+        for row, line in zip(self.rows, self.lines, strict=True):
             here = row.candidate == self.spot.candidate
             fore = self._foreshown
             shown = (fore[0].cell, fore[1]) if fore and fore[0].candidate == row.candidate else None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from rich.cells import cell_len, set_cell_size, split_graphemes, split_text
 from textual.content import Content
@@ -51,21 +50,19 @@ def first_cells(text: str, cells: int) -> str:
     return head.rstrip() + ELLIPSIS
 
 
-@dataclass(frozen=True)
-class _Unit:
-    """A letter with what is combined with it, its cells, and its styles."""
-
-    text: str
-    cells: int
-    styles: tuple[object, ...]
+Unit = tuple[str, int, tuple[object, ...]]
 
 
-def _units(content: Content) -> list[_Unit]:
+def _units(content: Content) -> list[Unit]:
+    """Letters with what is combined with them, their cells, and their styles."""
     plain = content.plain
-    return [
-        _Unit(plain[start:end], cells, tuple(span.style for span in content.spans if span.start <= start < span.end))
-        for start, end, cells in split_graphemes(plain)[0]
-    ]
+    styles: list[tuple[object, ...]] = [()] * len(plain)
+    for span in content.spans:
+        for index in range(span.start, min(span.end, len(plain))):
+            styles[index] = (*styles[index], span.style)
+    if plain.isascii():
+        return [(char, 1, style) for char, style in zip(plain, styles, strict=True)]
+    return [(plain[start:end], cells, styles[start]) for start, end, cells in split_graphemes(plain)[0]]
 
 
 def changed_cells(old: Content, new: Content) -> tuple[int, int] | None:
@@ -76,13 +73,13 @@ def changed_cells(old: Content, new: Content) -> tuple[int, int] | None:
     if "\n" in old.plain or "\n" in new.plain:
         return None
     before, after = _units(old), _units(new)
-    if [unit.cells for unit in before] != [unit.cells for unit in after]:
+    if [unit[1] for unit in before] != [unit[1] for unit in after]:
         return None
     differing = [index for index, (was, now) in enumerate(zip(before, after, strict=True)) if was != now]
     if not differing:
         return (0, 0)
-    first = sum(unit.cells for unit in after[: differing[0]])
-    return first, sum(unit.cells for unit in after[differing[0] : differing[-1] + 1])
+    first = sum(unit[1] for unit in after[: differing[0]])
+    return first, sum(unit[1] for unit in after[differing[0] : differing[-1] + 1])
 
 
 def cells_of(text: str) -> int:

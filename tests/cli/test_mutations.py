@@ -118,11 +118,11 @@ def looked_at(root: Path, who: str | None, watch: Watch) -> None:
     """Check the course and open it, as a command does, and all that its screens and lists are made of."""
     before = tree(root)
     started = time.monotonic()
-    report = check_paths([root], who)
-    watch.refused += not report.clean
     try:
+        watch.refused += not check_paths([root], who).clean
         desk = open_course(root, who)
     except AssessError:
+        # Of `check` only because the person asking is nobody of the course any more.
         desk = None
     if desk is not None:
         try:

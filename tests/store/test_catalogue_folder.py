@@ -64,7 +64,11 @@ def test_a_folder_without_settings_keeps_the_constants_the_program_comes_with(tm
 
 def test_every_entry_has_the_file_and_line_it_stands_in(tmp_path: Path) -> None:
     found = load_catalogue(write_catalogue(tmp_path / "c"))
-    for name, file, text in (("late", "faults", "id: late"), ("patience", "drills", "id: patience"), ("grip", "skills", "id: grip")):
+    for name, file, text in (
+        ("late", "faults", "id: late"),
+        ("patience", "drills", "id: patience"),
+        ("grip", "skills", "id: grip"),
+    ):
         path = tmp_path / "c" / f"{file}.yaml"
         assert found.line(name) == (str(path), line_of(path, text))
     assert found.line("nothing-of-that-name")[1] == 0
@@ -111,8 +115,12 @@ def test_an_overlay_without_a_line_for_anything_changes_nothing(tmp_path: Path) 
 def test_problems_of_all_files_are_told_at_once_with_their_lines(tmp_path: Path) -> None:
     folder = write_catalogue(
         tmp_path / "c",
-        {"faults": ("layer: root", "layer: rooot"), "drills": ("difficulty: 5", "difficulty: 15"), "skills": ("level: 2", "level: 9")},
-    )  # fmt: skip
+        {
+            "faults": ("layer: root", "layer: rooot"),
+            "drills": ("difficulty: 5", "difficulty: 15"),
+            "skills": ("level: 2", "level: 9"),
+        },
+    )
     said = refused(folder)
     for file, text, words in (
         ("faults", "layer: rooot", "must be `root`"),
@@ -144,7 +152,9 @@ def test_a_key_or_value_that_cannot_be_is_refused_with_its_line(
 
 def test_an_unknown_key_of_the_overlay_is_refused_with_its_line(tmp_path: Path) -> None:
     folder = write_catalogue(tmp_path / "c", overlay="off: [late]\ndril: []\n")
-    assert refused(folder) == [f"{folder / 'overlay.yaml'}:3: `dril` is not a key that is known here; did you mean `drills`?"]
+    assert refused(folder) == [
+        f"{folder / 'overlay.yaml'}:3: `dril` is not a key that is known here; did you mean `drills`?"
+    ]
 
 
 def test_an_id_given_twice_is_refused(tmp_path: Path) -> None:

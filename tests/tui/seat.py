@@ -60,6 +60,14 @@ class Seat:
             await asyncio.sleep(0.02)
         await self.pilot.pause()
 
+    async def names_read(self) -> None:
+        """Wait until the catalogue's names are read."""
+        for _ in range(500):
+            if self.app.names is not None:
+                break
+            await asyncio.sleep(0.02)
+        await self.pilot.pause()
+
     async def type(self, text: str) -> None:
         """Type text, letter by letter."""
         for letter in text:

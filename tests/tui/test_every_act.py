@@ -251,9 +251,13 @@ async def _(seat):
 @scenario("lesson.drill", LESSON)
 async def _(seat):
     await seat.press("d f d")
-    await seat.type("one ski")
+    await seat.names_read()
+    await seat.type("walk, p")
+    await seat.press("enter d")
+    await seat.type("our own")
     await seat.press("enter")
-    assert [m.text for m in lesson(seat).timeline()] == ["", "one ski"]
+    drills = [(seen.fact.text, seen.fact.drill) for seen in lesson(seat).sheet.drills]
+    assert drills == [(None, None), ("Walk, push, glide on one then two skis", "flat-glide"), ("our own", None)]
 
 
 @scenario("lesson.practise", LESSON)

@@ -273,6 +273,26 @@ async def test_a_note_that_was_left_is_a_draft(tmp_path) -> None:
         assert "half a" in seat.text
 
 
+async def test_a_tag_is_found_by_a_word_of_the_catalogue_and_kept_by_its_id(tmp_path) -> None:
+    async with at_seat(tmp_path, T1) as seat:
+        await seat.press("t")
+        await seat.names_read()
+        await seat.type("hips")
+        assert "hips behind the feet" in seat.text
+        await seat.press("enter")
+        assert seat.desk.slot("T1", "C01").sheet.observations[-1].fact.tags == ("aft-stance",)
+
+
+async def test_free_words_may_be_taken_though_a_name_begins_alike(tmp_path) -> None:
+    async with at_seat(tmp_path, T1) as seat:
+        await seat.press("t")
+        await seat.names_read()
+        await seat.type("hip")
+        assert "as typed: hip" in seat.text
+        await seat.press("up enter")
+        assert seat.desk.slot("T1", "C01").sheet.observations[-1].fact.tags == ("hip",)
+
+
 async def test_another_run_keeps_the_first_beside_it(tmp_path) -> None:
     async with at_seat(tmp_path, T1) as seat:
         await seat.press("4 3 4 5 r 1")

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from assess.tui.shown import cells_of, first_cells, shown
+from assess.tui.shown import cells_of, changed_cells, first_cells, joined, shown
 
 
 @pytest.mark.parametrize(
@@ -51,3 +51,25 @@ def test_nothing_shown_holds_a_control_character_or_a_style_of_its_own(text: str
     assert not any(ord(char) < 0x20 or 0x7F <= ord(char) <= 0x9F for char in content.plain)
     assert content.spans == []
     assert cells_of(text) == cell_len(content.plain)
+
+
+LETTERS = st.sampled_from(["a", "4", "·", " ", "山", "e\u0301", "👩‍👩‍👧"])
+PIECES = st.lists(st.tuples(LETTERS, st.sampled_from(["", "bold", "$soft"])), min_size=1, max_size=12)
+
+
+def cells(pieces):
+    """Each cell of a line with what is in it and how: wide letters stand in two."""
+    return [(text, style, part) for text, style in pieces for part in range(cell_len(text))]
+
+
+@given(PIECES, PIECES)
+def test_only_the_cells_told_to_have_changed_differ(old, new) -> None:
+    told = changed_cells(*(joined(shown(text, style) for text, style in line) for line in (old, new)))
+    before, after = cells(old), cells(new)
+    if told is None:
+        assert [part for _, _, part in before] != [part for _, _, part in after]
+        return
+    start, count = told
+    assert before[:start] == after[:start]
+    assert before[start + count :] == after[start + count :]
+    assert (count == 0) == (before == after)

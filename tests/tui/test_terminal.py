@@ -169,3 +169,27 @@ def test_a_fault_of_the_program_ends_with_70_and_a_report_without_names(course: 
             assert secret.encode() not in found.written[found.written.rindex(b"Person 9") :]
     finally:
         found.close()
+
+
+FIRST_PAINT = """
+import asyncio, sys
+from pathlib import Path
+from assess.desk.session import Desk
+from assess.tui.app import AssessApp
+
+desk = Desk.open(Path(sys.argv[1]), "A1", device="d7h2k")
+
+async def paint() -> None:
+    async with AssessApp(desk, "board").run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+
+asyncio.run(paint())
+desk.close()
+print([name for name in ("numpy", "scipy", "pandas", "jinja2", "matplotlib") if name in sys.modules])
+"""
+
+
+def test_nothing_heavy_is_loaded_for_the_first_picture(course: Path) -> None:
+    run = [sys.executable, "-c", FIRST_PAINT, str(course)]
+    done = subprocess.run(run, capture_output=True, text=True, cwd=ROOT, check=True)
+    assert done.stdout.strip() == "[]"
