@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from assess.cli.options import As, Json, Plain
 
 if TYPE_CHECKING:
-    from assess.lesson.results import ChangeReading, LessonReadings
+    from assess.lesson.results import ChangeReading
 
 __all__ = ["add_to"]
 
@@ -35,24 +35,19 @@ def lesson(
     Five answers side by side, each with its reasons; they are never merged into one.
     """
     from assess.cli.say import show_json, show_lines
-    from assess.desk.lessons import lessons_read
-    from assess.lesson.lesson_json import to_json
+    from assess.desk.lessons import lessons_json, lessons_read
 
     found = lessons_read(file, catalogue)
     if as_json:
-        show_json(to_json(found.readings, found.settings))
+        show_json(lessons_json(found))
         return 0
     show_lines([CAUTION])
-    for read in found.readings:
-        show_lines(["", f"{read.lesson}  {found.titles.get(read.lesson, '')}", *_lines(read)])
+    for read, said in zip(found.readings, lessons_json(found)["lessons"], strict=True):
+        show_lines(["", f"{read.lesson}  {found.titles.get(read.lesson, '')}", *_lines(said), *_change(read.change)])
     return 0
 
 
-def _lines(read: LessonReadings) -> Iterator[str]:
-    from assess.lesson.lesson_json import to_json
-    from assess.records.reading_settings import Settings
-
-    said = to_json([read], Settings())["lessons"][0]
+def _lines(said: dict[str, Any]) -> Iterator[str]:
     diagnosis, fit, progression, safety = said["diagnosis"], said["drill_fit"], said["progression"], said["safety"]
     yield _line("found, of what mattered", diagnosis["recall"], diagnosis["void"])
     yield _line("named with ground", diagnosis["precision"], None)
@@ -68,7 +63,6 @@ def _lines(read: LessonReadings) -> Iterator[str]:
     if safety["possible_breaches"]:
         yield f"  possible breach, look: {', '.join(safety['possible_breaches'])}"
     yield from _why(safety["why"])
-    yield from _change(read.change)
 
 
 def _line(label: str, value: float | None, void: str | None) -> str:
@@ -98,8 +92,7 @@ def change(
     Beside each table stands a file of the same name ending in .yaml: measure, place, slope, snow, ability.
     """
     from assess.cli.say import show_json, show_lines
-    from assess.desk.lessons import change_between
-    from assess.lesson.lesson_json import change_json
+    from assess.desk.lessons import change_between, change_json
 
     read = change_between(before, after)
     if as_json:

@@ -20,7 +20,7 @@ __all__ = ["ScoreExport", "export_scores", "write_export"]
 
 @dataclass(frozen=True)
 class ScoreExport:
-    """Score rows in the order of day, task, running order, assessor and criterion; every cell is text.
+    """Score rows day by day in the order of the allocation, then assessor and criterion; every cell is text.
 
     open_slots: slots left out because not all their sheets are locked, or they are not released to this person.
     """
@@ -60,7 +60,7 @@ def export_scores(desk: Desk) -> ScoreExport:
     """The scores of every locked sheet this person may read; a marker's own sheet too, once it is locked."""
     rows: list[dict[str, str]] = []
     left_out = []
-    for slot in sorted(desk.course.allocation, key=lambda slot: _place(desk, slot)):
+    for slot in sorted(desk.course.allocation, key=lambda slot: _day(desk, slot)):
         if not all(_readable(desk, slot, who) for who in desk.markers(slot.task, slot.candidate)):
             left_out.append((slot.task, slot.candidate))
         rows += _rows(desk, slot)
@@ -83,10 +83,6 @@ def write_export(content: str, out: Path) -> None:
         raise StorageTrouble(
             f"cannot be written: {why(trouble)}", where=str(out), todo="look at the folder"
         ) from trouble
-
-
-def _place(desk: Desk, slot: Allocation) -> tuple[int, str, int, str]:
-    return (_day(desk, slot), slot.task, slot.order, slot.candidate)
 
 
 def _day(desk: Desk, slot: Allocation) -> int:

@@ -6,7 +6,7 @@ import csv
 import io
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel, ConfigDict
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from assess.lesson.results import ChangeReading, LessonReadings
     from assess.records.reading_settings import Settings
 
-__all__ = ["LessonsRead", "change_between", "lessons_read"]
+__all__ = ["LessonsRead", "change_between", "change_json", "lessons_json", "lessons_read"]
 
 _LARGEST = 1024 * 1024
 
@@ -50,6 +50,20 @@ def lessons_read(file: Path, catalogue: Path | None = None) -> LessonsRead:
     readings = read_scenarios(practice.scenarios, folder.catalogue)
     titles = {lesson.id: scenario.title for scenario in practice.scenarios for lesson in scenario.lessons}
     return LessonsRead(readings, folder.catalogue.settings, titles)
+
+
+def lessons_json(found: LessonsRead) -> dict[str, Any]:
+    """The readings as other programs read them, with every constant they were read with."""
+    from assess.lesson.lesson_json import to_json
+
+    return to_json(found.readings, found.settings)
+
+
+def change_json(read: ChangeReading) -> dict[str, Any]:
+    """The change as other programs read it."""
+    from assess.lesson.lesson_json import change_json as as_json
+
+    return as_json(read)
 
 
 class MeasuredSide(BaseModel):

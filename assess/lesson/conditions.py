@@ -24,7 +24,7 @@ def wind_chill_f(temp_f: float, wind_mph: float) -> float | None:
     """Wind chill in °F from air temperature in °F and wind at 10 m in mph; None outside the formula's domain.
 
     Domain: 50 °F or colder and more than 3 mph. Source: US National Weather Service, wind chill index of 2001.
-    It takes walking pace and no sun; a skier's own speed is not in it.
+    It takes walking pace and no sun; one's own speed is not in it.
     """
     if not (isfinite(temp_f) and isfinite(wind_mph)) or temp_f > 50 or wind_mph <= 3:
         return None

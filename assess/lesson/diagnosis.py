@@ -57,6 +57,9 @@ def confusion_pairs(alarms: Sequence[str], table: CreditTable, catalogue: Catalo
     )
 
 
+NOBODY = "nobody on the panel diagnosed this learner, so there is nothing to compare with"
+
+
 def read_diagnosis(
     named: Sequence[Named],
     reference: LearnerReference,
@@ -72,13 +75,10 @@ def read_diagnosis(
     settings = catalogue.settings
     names = names_for(named, reference.id, settings)
     if not reference.roots:
-        return _void(
-            names, reference.id, "nobody on the panel diagnosed this learner, so there is nothing to compare with"
-        )
+        return _void(names, reference.id, NOBODY)
     table = CreditTable(reference, settings)
     scored = score_names(names.counted, table, settings)
     links = table.on_chains - table.weights.keys() - table.symptoms
-    stock = guess.stock_answer
     return DiagnosisReading(
         learner=reference.id,
         void=None,
@@ -98,12 +98,16 @@ def read_diagnosis(
         deeper=tuple(name for name in names.counted if any(credit.steps < 0 for credit in table.credits(name))),
         chance_mean=guess.chance_mean,
         chance_p95=guess.chance_p95,
-        stock_answer=stock,
-        beyond_stock=(scored.score - stock) / (1 - stock) if stock is not None and stock < 1 else None,
+        stock_answer=guess.stock_answer,
+        beyond_stock=_beyond(scored.score, guess.stock_answer),
         ceiling=ceiling,
         why=diagnosis_sentences(names, scored.earned, scored.harmful, table, catalogue, guess, ceiling),
         basis=_basis(names),
     )
+
+
+def _beyond(score: float, stock: float | None) -> float | None:
+    return (score - stock) / (1 - stock) if stock is not None and stock < 1 else None
 
 
 def _basis(names: Names) -> Basis:

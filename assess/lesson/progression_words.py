@@ -75,7 +75,7 @@ def _about_whole(lesson: Lesson, gains: Mapping[str, float]) -> list[str]:
         when = "not at the end" if flow.whole_first else "not at the start"
         if not (flow.whole_first or flow.whole_last):
             when = "neither at the start nor at the end"
-        told.append(f"the whole skiing was seen {when}; seeing it at both ends {_added(gains['whole'])}")
+        told.append(f"the whole task was seen {when}; seeing it at both ends {_added(gains['whole'])}")
     if not flow.remeasure:
         told.append(f"nothing was measured again at the end; measuring as before {_added(gains['remeasure'])}")
     return told

@@ -214,7 +214,7 @@ class GivenDrill(_Part):
 
 
 class Flow(_Part):
-    """Goal told, whole skiing seen first and last, measured again."""
+    """Goal told, whole task seen first and last, measured again."""
 
     goal: Yes
     whole_first: Yes

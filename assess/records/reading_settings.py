@@ -149,7 +149,7 @@ class Settings(BaseModel):
     w_step: Share = 0.20
     """Weight of the steps from one challenge to the next."""
     w_whole: Share = 0.15
-    """Weight of the whole skiing seen at the start and at the end."""
+    """Weight of the whole task seen at the start and at the end."""
     w_demo: Share = 0.05
     """Weight of the share of drills shown."""
     w_dose: Share = 0.10

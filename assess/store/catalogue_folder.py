@@ -14,7 +14,17 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from assess.records.catalogue import Catalogue, DrillFile, FaultFile, SkillFile, Vocabulary
+from assess.records.catalogue import (
+    Catalogue,
+    Drill,
+    DrillFile,
+    Fault,
+    FaultFile,
+    Root,
+    Skill,
+    SkillFile,
+    Vocabulary,
+)
 from assess.records.errors import InputError, Problem
 from assess.records.reading_settings import Settings
 from assess.store.validate import as_model
@@ -31,10 +41,10 @@ class Overlay(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
     off: tuple[str, ...] = ()
-    faults: tuple[dict[str, Any], ...] = ()
-    non_technique_roots: tuple[dict[str, Any], ...] = ()
-    drills: tuple[dict[str, Any], ...] = ()
-    skills: tuple[dict[str, Any], ...] = ()
+    faults: tuple[Fault, ...] = ()
+    non_technique_roots: tuple[Root, ...] = ()
+    drills: tuple[Drill, ...] = ()
+    skills: tuple[Skill, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -67,6 +77,15 @@ def load_catalogue(root: Path, overlay: Path | None = None) -> CatalogueFolder:
     for name, path in (("settings", root / "settings.yaml"), ("overlay", overlay or root / "overlay.yaml")):
         if path.exists():
             _read(path, name, docs, problems)
+    if problems:
+        raise InputError(problems)
+    # Each file by itself first, so that what is wrong is told in the file and line it stands in.
+    told: tuple[tuple[str, type[BaseModel]], ...] = (
+        ("faults", FaultFile), ("drills", DrillFile), ("skills", SkillFile), ("overlay", Overlay),
+    )  # fmt: skip
+    for name, model in told:
+        if name in docs:
+            _model(docs[name], model, problems)
     if problems:
         raise InputError(problems)
     changed = _overlaid(docs)
@@ -104,7 +123,7 @@ def _overlaid(docs: Mapping[str, YamlDoc]) -> dict[str, YamlDoc]:
     """The files with the overlay's entries in place; an entry switched off is gone, and so is every mention of it."""
     if "overlay" not in docs:
         return dict(docs)
-    overlay = as_model(docs["overlay"], Overlay)
+    overlay = docs["overlay"].data
     changed = dict(docs)
     for key, file in _LISTS.items():
         doc = changed[file]
@@ -112,15 +131,13 @@ def _overlaid(docs: Mapping[str, YamlDoc]) -> dict[str, YamlDoc]:
     return changed
 
 
-def _merged(data: Any, key: str, overlay: Overlay) -> Any:
-    if not isinstance(data, dict) or not isinstance(data.get(key), list):
-        return data
-    mine = {entry.get("id"): entry for entry in getattr(overlay, key)}
-    known = {entry.get("id") for entry in data[key] if isinstance(entry, dict)}
-    entries = [mine.get(entry.get("id"), entry) for entry in data[key] if isinstance(entry, dict)]
+def _merged(data: dict[str, Any], key: str, overlay: dict[str, Any]) -> dict[str, Any]:
+    mine = {entry["id"]: entry for entry in overlay.get(key, ())}
+    known = {entry["id"] for entry in data[key]}
+    entries = [mine.get(entry["id"], entry) for entry in data[key]]
     entries += [entry for name, entry in mine.items() if name not in known]
-    off = set(overlay.off)
-    return {**data, key: [_without(entry, off) for entry in entries if entry.get("id") not in off]}
+    off = set(overlay.get("off", ()))
+    return {**data, key: [_without(entry, off) for entry in entries if entry["id"] not in off]}
 
 
 def _without(entry: dict[str, Any], off: set[str]) -> dict[str, Any]:

@@ -5,14 +5,18 @@ from __future__ import annotations
 import csv
 import io
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 
+from assess.desk.demo import sample_course
 from assess.desk.exporting import export_scores, write_export
 from assess.desk.importing import import_scores
+from assess.desk.outcomes import results_json
 from assess.desk.score_table import COLUMNS, csv_text
 from assess.records.errors import Refusal, StorageTrouble
+from tests.cli.commands import ROOT
 from tests.courses import build_course, open_desk, release
 
 HEADER = ",".join(COLUMNS)
@@ -122,3 +126,25 @@ def test_an_export_never_takes_the_place_of_a_file_and_says_so_when_it_cannot_be
     with pytest.raises(StorageTrouble, match="cannot be written"):
         write_export("x", tmp_path / "no such folder" / "out.csv")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["course.yaml"]
+
+
+def test_the_sample_course_comes_back_from_its_own_table_with_the_same_outcomes(tmp_path: Path) -> None:
+    """480 rows: imported into the course without its records they give its results, but for what a breach decided."""
+    root = tmp_path / "course"
+    shutil.copytree(sample_course(), root)
+    for folder in ("sheets", "days", "decisions", "seals"):
+        shutil.rmtree(root / folder)
+    table = ROOT / "sample_sessions" / "source" / "course_scores.csv"
+    desk = open_desk(root, "D1")
+    report = import_scores(desk, table)
+    assert len(report.written) == 120 and sum(report.statuses.values()) == 480
+    again = open_desk(root, "D1")
+    assert export_scores(again).as_csv().replace("\r\n", "\n") == table.read_text(encoding="utf-8")
+    told = ("outcome", "mean_exact", "band", "n_sheets", "moderation_due", "reach")
+    imported, marked = (
+        results_json(each.outcomes())["candidates"] for each in (again, open_desk(sample_course(), "D1"))
+    )
+    for one, other in zip(imported, marked, strict=True):
+        for module in one["modules"]:
+            if (one["id"], module) not in {("C09", "teach"), ("C09", "safety")}:
+                assert [one["modules"][module][key] for key in told] == [other["modules"][module][key] for key in told]

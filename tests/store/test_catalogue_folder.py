@@ -168,3 +168,20 @@ def test_a_file_that_is_not_there_or_of_another_kind_is_told(tmp_path: Path) -> 
     said = refused(folder)
     assert any("skills.yaml" in one for one in said)
     assert any("vocab.yaml:1: " in one for one in said)
+
+
+@pytest.mark.parametrize("entry", ["grip", "new-one"])
+def test_a_wrong_entry_of_the_overlay_is_told_in_the_overlays_line(tmp_path: Path, entry: str) -> None:
+    own = f'{{id: {entry}, level: 9, slope: [6, 12], needs: [], what: "hold"}}'
+    folder = write_catalogue(tmp_path / "c", overlay=f"skills:\n  - {own}\n")
+    [said] = refused(folder)
+    assert said.startswith(f"{folder / 'overlay.yaml'}:3: `level` of number 1 of `skills` must be at most 6")
+
+
+@pytest.mark.parametrize("where", ["the shipped file", "the overlay"])
+def test_an_id_that_is_no_text_is_told_and_not_tripped_over(tmp_path: Path, where: str) -> None:
+    changes = {"skills": ("{id: grip,", "{id: [grip],")} if where == "the shipped file" else {}
+    own = '{id: [a], level: 1, slope: [0, 4], needs: [], what: "x"}'
+    overlay = f"skills:\n  - {own}\n" if where == "the overlay" else "off: []\n"
+    folder = write_catalogue(tmp_path / "c", changes, overlay=overlay)
+    assert any("must be text" in said for said in refused(folder))

@@ -46,14 +46,15 @@ class Seat:
             event.time = self.now_ms / 1000
             event.set_sender(self.app)
             self.app.post_message(event)
-        await self.pilot.pause()
         if settle:
+            await self.pilot.pause()
             self.now_ms += 100
             await self.idle()
+        else:
+            await self.pilot.pause()
 
     async def idle(self) -> None:
-        """Let timers of the press filter and workers come to rest."""
-        await self.pilot.pause()
+        """Let what the press filter has not decided yet be decided, and the screen come to rest."""
         for _ in range(100):
             if not self.app.presses.pending:
                 break
