@@ -1,21 +1,27 @@
-"""The commands, gathered."""
+"""The commands, gathered: of those that are not asked for no more than is needed."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from importlib import import_module
 from typing import Annotated, Any
 
 import typer
 
 from assess import __version__
-from assess.cli.courses import add_to as add_courses
-from assess.cli.directing import add_to as add_directing
-from assess.cli.lessons import add_to as add_lessons
-from assess.cli.making import add_to as add_making
-from assess.cli.outcomes import add_to as add_outcomes
-from assess.cli.rubrics import add_to as add_rubrics
-from assess.cli.sheets import add_to as add_sheets
 
-__all__ = ["command"]
+__all__ = ["COMMANDS", "command"]
+
+COMMANDS: dict[str, tuple[str, ...]] = {
+    "courses": ("demo", "open", "check", "merge", "seal", "verify"),
+    "sheets": ("mark", "lock", "import"),
+    "outcomes": ("results", "export"),
+    "making": ("new", "schema"),
+    "directing": ("allocate",),
+    "rubrics": ("rubric",),
+    "lessons": ("lesson", "change"),
+}
+"""Module of `assess.cli` -> the commands it adds, in the order in which they are listed."""
 
 
 def _version(wanted: bool) -> None:
@@ -37,8 +43,12 @@ def _start(
     """
 
 
-def command() -> Any:
-    """The whole command, ready to be run with words."""
+def command(words: Sequence[str] | None = None) -> Any:
+    """The command that can be run with these words; without words, the whole of it.
+
+    typer reads the signature of every command it is given (30 ms for all of them), so it is given the
+    module of the command that is asked for, and for the list of commands their names and first lines.
+    """
     app = typer.Typer(
         name="assess",
         rich_markup_mode=None,
@@ -48,6 +58,28 @@ def command() -> Any:
         context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     )
     app.callback()(_start)
-    for add in (add_courses, add_sheets, add_outcomes, add_lessons, add_making, add_directing, add_rubrics):
-        add(app)
+    first = next((word for word in words or () if not word.startswith("-")), None)
+    wanted = [module for module, names in COMMANDS.items() if first in names]
+    for module in wanted or COMMANDS:
+        import_module(f"assess.cli.{module}").add_to(app)
+    if words is not None and not wanted:
+        _names_alone(app)
     return typer.main.get_command(app)
+
+
+def _names_alone(app: typer.Typer) -> None:
+    """Put in place of every command one that takes no words and has the same description."""
+    for info in app.registered_commands:
+        if info.callback is not None:
+            info.callback = _described(info.callback)
+    for group in app.registered_groups:
+        if group.typer_instance is not None:
+            _names_alone(group.typer_instance)
+
+
+def _described(function: Callable[..., Any]) -> Callable[[], None]:
+    def listed() -> None:
+        raise NotImplementedError("a command that is listed is not run")
+
+    listed.__doc__ = function.__doc__
+    return listed

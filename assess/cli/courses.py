@@ -59,6 +59,10 @@ def open_(
         from assess.cli.rubrics import show
 
         return show(path, as_id=as_id, as_json=as_json, plain=plain)
+    if place.kind == "lesson":
+        from assess.cli.lessons import lesson
+
+        return lesson(path, as_json=as_json)
     if place.course is None:
         raise UsageError(f"{path} lies in no course folder", todo="name a course folder, or `assess check` the file")
     sheet = (place.task, place.candidate) if place.is_sheet else None

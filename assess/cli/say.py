@@ -6,8 +6,6 @@ import sys
 from collections.abc import Iterable
 from typing import Any
 
-from assess.records.text import pictured
-
 __all__ = ["complain", "on_terminal", "settle", "show_bytes", "show_json", "show_lines"]
 
 
@@ -20,6 +18,8 @@ def settle() -> None:
 
 def show_lines(lines: Iterable[str]) -> None:
     """Write lines to stdout; control characters in them are shown as pictures."""
+    from assess.records.text import pictured
+
     for line in lines:
         sys.stdout.write(pictured(line).rstrip() + "\n")
 
@@ -45,6 +45,8 @@ def show_bytes(content: bytes) -> None:
 
 def complain(text: str) -> None:
     """Write lines to stderr; control characters in them are shown as pictures."""
+    from assess.records.text import pictured
+
     for line in text.split("\n"):
         sys.stderr.write(pictured(line) + "\n")
     sys.stderr.flush()

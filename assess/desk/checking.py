@@ -62,6 +62,8 @@ def check_paths(paths: Sequence[Path], given: str | None = None, *, ask: Ask | N
 def _check(place: Place, given: str | None, ask: Ask | None) -> CheckReport:
     if place.kind == "rubric":
         return CheckReport(rubric_findings(place.path), ())
+    if place.kind in ("catalogue", "lesson"):
+        return CheckReport(_knowledge_findings(place), ())
     if place.course is not None:
         return _check_in_course(place, place.course, given, ask)
     if place.kind == "ledger":
@@ -69,6 +71,22 @@ def _check(place: Place, given: str | None, ask: Ask | None) -> CheckReport:
 
         return CheckReport(read_ledger(place.path, shown=str(place.path)).problems, ())
     return CheckReport(_hand_edited(place), ())
+
+
+def _knowledge_findings(place: Place) -> tuple[Problem, ...]:
+    """What is wrong with an activity's catalogue, or with a file of practice lessons."""
+    from assess.desk.catalogue_check import check_catalogue
+    from assess.desk.practice_check import check_practice
+    from assess.store.catalogue_folder import load_catalogue
+    from assess.store.practice_file import catalogue_for, read_practice
+    from assess.store.shipped import shipped
+
+    if place.kind == "catalogue":
+        folder = place.path if place.path.is_dir() else place.path.parent
+        return tuple(check_catalogue(load_catalogue(folder)))
+    lessons = read_practice(place.path)
+    folder_of = catalogue_for(lessons.practice, place.path.resolve(), shipped("rubrics"))
+    return tuple(check_practice(lessons, folder_of.catalogue))
 
 
 def _check_in_course(place: Place, root: Path, given: str | None, ask: Ask | None) -> CheckReport:

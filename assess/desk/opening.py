@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["READER", "Kind", "Place", "need_rubrics", "open_course", "place_of", "sheet_place"]
 
-Kind = Literal["course", "course-file", "people-file", "rubric", "ledger", "unknown"]
+Kind = Literal["course", "course-file", "people-file", "rubric", "ledger", "catalogue", "lesson", "unknown"]
 
 READER = "reading"
 """The device of somebody who only reads: no device id is made for looking."""
@@ -28,6 +28,8 @@ _FIRST_LINES: tuple[tuple[bytes, Kind], ...] = (
     (b"# assess people ", "people-file"),
     (b"# assess rubric ", "rubric"),
     (b"# assess ledger ", "ledger"),
+    (b"# assess catalogue ", "catalogue"),
+    (b"# assess lesson ", "lesson"),
 )
 _RECORD_FOLDERS = frozenset({"sheets", "days", "decisions", "seals", "rubrics"})
 
@@ -62,7 +64,10 @@ def place_of(path: Path) -> Place:
     if path.is_dir():
         if _is_course(path):
             return Place("course", path, path)
-        raise InputError([Problem(str(path), 0, "is a folder without course.yaml", "name a course folder")])
+        if (path / "faults.yaml").is_file():
+            return Place("catalogue", path)
+        what = "is a folder without course.yaml (and no catalogue either)"
+        raise InputError([Problem(str(path), 0, what, "name a course folder")])
     course = _course_around(path)
     parts = _sheet_parts(path) if course is not None else None
     # By its name alone: whether another's sheet is there, and what it looks like, is not for everybody.

@@ -36,8 +36,9 @@ def _range(low: float, high: float, what: str) -> None:
 class Fault(_Part):
     """Something seen in what a learner does.
 
-    layer: root = teach here, link = in between, symptom = what catches the eye. caused_by: parents in the cause graph. amplified_by: feedback that keeps it going, never a cause in a chain.
-    look_alike: ids it is taken for. measure: a sign with a number, a rule of thumb to be tuned locally.
+    layer: root = teach here, link = in between, symptom = what catches the eye. caused_by: parents in the cause
+    graph. amplified_by: feedback that keeps it going, never a cause in a chain. look_alike: ids it is taken for.
+    measure: a sign with a number, a rule of thumb to be tuned locally.
     """
 
     id: EntryId

@@ -9,7 +9,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from assess.cli.app import command
+from assess.cli.app import COMMANDS, command
 from assess.desk.demo import sample_course
 from assess.desk.schemas import SCHEMA_NAMES, schema
 from tests.cli.commands import ROOT, assess, assess_process, tree
@@ -56,6 +56,22 @@ def test_the_commands_of_a_course_are_all_there() -> None:
         "allocate", "check", "demo", "export", "import", "lock", "mark", "merge", "new course", "new rubric", "open",
         "results", "rubric check", "rubric diff", "rubric pin", "rubric show", "schema", "seal", "verify",
     }  # fmt: skip
+
+
+def test_every_command_stands_in_the_table_by_which_it_is_found() -> None:
+    listed = [name for names in COMMANDS.values() for name in names]
+    assert sorted(listed) == sorted(command().commands) and len(set(listed)) == len(listed)
+    for module, names in COMMANDS.items():
+        for name in names:
+            assert set(command([name, "--help"]).commands) == set(names), module
+
+
+def test_the_list_of_commands_says_of_each_what_its_own_help_says() -> None:
+    shown = [line.strip() for line in assess("--help").out.split("\nCommands:\n")[1].strip().split("\n")]
+    assert [line.split()[0] for line in shown] == [name for names in COMMANDS.values() for name in names]
+    for line in shown:
+        name, _, told = line.partition(" ")
+        assert told.strip().rstrip(".") in " ".join(assess(name, "--help").out.split())
 
 
 @pytest.mark.parametrize("words", commands(), ids=" ".join)

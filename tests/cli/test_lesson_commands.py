@@ -117,3 +117,21 @@ def test_a_table_with_a_wrong_row_is_refused_with_its_line(tmp_path: Path) -> No
     ran = assess("change", before, after)
     assert ran.code == 3
     assert f"{after}:3: " in ran.err and f"{after}:4: " in ran.err
+
+
+def test_check_takes_catalogues_and_practice_lessons_of_every_activity() -> None:
+    catalogues = sorted((ROOT / "rubrics").glob("*/catalogue"))
+    assert len(catalogues) >= 2
+    ran = assess("check", *catalogues, *sorted(PRACTICE.parent.glob("*.yaml")))
+    assert (ran.code, ran.out) == (0, "nothing wrong\n")
+
+
+def test_open_prints_the_readings_of_a_practice_file_where_there_is_no_screen() -> None:
+    assert assess("open", PRACTICE).out == assess("lesson", PRACTICE).out
+
+
+def test_a_drill_nobody_knows_is_a_finding_with_its_line(tmp_path: Path) -> None:
+    wrong = tmp_path / "wrong.yaml"
+    wrong.write_text(PRACTICE.read_text(encoding="utf-8").replace("{id: run-bounce,", "{id: run-bunce,", 1))
+    ran = assess("check", wrong)
+    assert ran.code == 1 and f"{wrong}:" in ran.out and "run-bunce" in ran.out
