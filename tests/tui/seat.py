@@ -46,20 +46,18 @@ class Seat:
             event.time = self.now_ms / 1000
             event.set_sender(self.app)
             self.app.post_message(event)
+        await self.pilot.pause()
         if settle:
-            await self.pilot.pause()
             self.now_ms += 100
             await self.idle()
-        else:
-            await self.pilot.pause()
 
     async def idle(self) -> None:
         """Let what the press filter has not decided yet be decided, and the screen come to rest."""
         for _ in range(100):
             if not self.app.presses.pending:
-                break
+                return
             await asyncio.sleep(0.02)
-        await self.pilot.pause()
+            await self.pilot.pause()
 
     async def names_read(self) -> None:
         """Wait until the catalogue's names are read."""
@@ -77,7 +75,6 @@ class Seat:
             event.time = self.now_ms / 1000
             event.set_sender(self.app)
             self.app.post_message(event)
-        await self.pilot.pause()
         await self.pilot.pause()
 
     @property

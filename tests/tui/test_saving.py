@@ -67,7 +67,10 @@ async def test_a_full_disk_is_told_and_the_keys_go_on(tmp_path) -> None:
         assert "not saved: disk full" in seat.message
         disk.full = False
         assert desk.drain(5)
-        await seat.idle()
+        for _ in range(100):
+            await seat.pilot.pause(0.02)
+            if "NOT SAVED" not in seat.text:
+                break
         assert "NOT SAVED" not in seat.text
         await seat.press("q")
         assert seat.app.return_code == 0
