@@ -60,12 +60,15 @@ class _Look:
                     self.say(place, at, f"there is no {word} `{name}`", "name an id of the course")
 
     def people_of(self, place: int, slot: Allocation) -> None:
-        """Nobody marks a slot twice, or a candidate they declared a conflict with."""
+        """Nobody is in a slot twice, or marks a candidate they declared a conflict with."""
         if not slot.assessors:
             self.say(place, "assessors", "nobody marks this slot", "allocate an assessor", doubt=True)
-        for number, who in enumerate(slot.assessors):
-            if who in slot.assessors[:number] or who in slot.shadows:
-                self.say(place, ("assessors", number), f"`{who}` is in this slot twice", "allocate somebody else")
+        seen: set[str] = {slot.candidate}
+        for key, people in (("assessors", slot.assessors), ("shadows", slot.shadows), ("learners", slot.learners)):
+            for number, who in enumerate(people):
+                if who in seen:
+                    self.say(place, (key, number), f"`{who}` is in this slot twice", "allocate somebody else")
+                seen.add(who)
         for key, ids in (("assessors", slot.assessors), ("shadows", slot.shadows)):
             for number, who in enumerate(ids):
                 if (who, slot.candidate) in self.conflicts:
@@ -80,7 +83,7 @@ class _Look:
         for place, slot in enumerate(self.course.allocation):
             first = slots.setdefault((slot.task, slot.candidate), place)
             if first != place:
-                line = self.doc.line("allocation", first)
+                line = self._line(first)
                 what = f"`{slot.candidate}` has task `{slot.task}` twice, first in line {line}"
                 self.say(place, "candidate", what, f"a second performance is `{slot.task}-2`")
             first = places.setdefault((slot.task, slot.order), place)
@@ -100,14 +103,19 @@ class _Look:
                 turns[who, slot.day or task.day].append((start, start + self._minutes(slot.task), place))
         for (who, _day), slots in sorted(turns.items()):
             slots.sort()
-            for (start, end, first), (later, _, place) in pairwise(slots):
-                line = self.doc.line("allocation", first)
-                if later == start:
-                    what = f"`{who}` is in two slots at the same time, the other in line {line}"
+            longest = slots[0]
+            for before, slot in pairwise(slots):
+                longest = max(longest, before, key=lambda turn: turn[1])
+                start, _, place = slot
+                if start == before[0]:
+                    what = f"`{who}` is in two slots at the same time, the other in line {self._line(before[2])}"
                     self.say(place, "at", what, "move one of them")
-                elif later < end:
-                    what = f"for `{who}` this slot begins before the one in line {line} is over"
+                elif start < longest[1]:
+                    what = f"for `{who}` this slot begins before the one in line {self._line(longest[2])} is over"
                     self.say(place, "at", what, "move one of them", doubt=True)
+
+    def _line(self, place: int) -> int:
+        return self.doc.line("allocation", place)
 
     def _minutes(self, task: str) -> int:
         pin = self.course.pin(task)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
-from assess.records.course import Course, People
+from assess.records.course import Course, People, Pin
 from assess.records.errors import Problem
 from assess.records.ids import base_task
 from assess.records.rubric import Rubric
@@ -168,14 +168,26 @@ class _Look:
             if len({pin.sha256 for pin in pins.values()}) > 1:
                 what = f"the tasks of area `{area}` fall under different rubrics"
                 self.say(("rubrics", place), what, "within one area all sheets of a course have one version")
-            for file in ledgers:
-                header = file.ledger.header
-                base = base_task(header.task or "", self.known)
-                if header.kind == "sheet" and base in pins and header.rubric != pins[base].reference:
-                    what = f"the pin of area `{area}` was changed after its first sheet (sheets/{file.name}.yaml)"
-                    place = self.course.rubrics.index(pins[base])
-                    self.say(("rubrics", place), what, "an area that has a sheet keeps its rubric: put the pin back")
-                    break
+            sheets = [
+                (file, pins[base])
+                for file in ledgers
+                if file.ledger.header.kind == "sheet"
+                and (base := base_task(file.ledger.header.task or "", self.known)) in pins
+            ]
+            self._on_one_version(area, sheets)
+
+    def _on_one_version(self, area: str, sheets: Sequence[tuple[LedgerFile, Pin]]) -> None:
+        strange = [(file, pin) for file, pin in sheets if file.ledger.header.rubric != pin.reference]
+        if strange and len(strange) == len(sheets):
+            file, pin = strange[0]
+            what = f"the pin of area `{area}` was changed after its first sheet (sheets/{file.path.name})"
+            place = self.course.rubrics.index(pin)
+            self.say(("rubrics", place), what, "an area that has a sheet keeps its rubric: put the pin back")
+            return
+        for file, pin in strange:
+            what = f"was marked on another rubric than `{pin.rubric}`, which is in force for area `{area}`"
+            todo = "all sheets of an area have one version: settle it with the director; what is written stays"
+            self.problems.append(Problem(f"sheets/{file.path.name}", 2, what, todo))
 
     def events(self) -> None:
         """Who and when are known; a release is a director's, to somebody, of modules there are."""
@@ -232,11 +244,16 @@ class _Listing:
                     self.say((key, place, "id"), f"the id `{name}` stands twice", "take one out")
                 elif wanted and name not in wanted:
                     self.say((key, place, "id"), f"`{name}` is not in course.yaml", "add it there", doubt=True)
+        taken = {*self.course.candidates, *self.course.assessors, *self.course.directors}
+        for place, learner in enumerate(self.people.learners):
+            if learner.id in taken:
+                what = f"the id `{learner.id}` is that of a candidate, assessor or director"
+                self.say(("learners", place, "id"), what, "an id is given once and never shared: change this one")
         bibs: dict[int, str] = {}
         for place, candidate in enumerate(self.people.candidates):
             other = bibs.setdefault(candidate.bib, candidate.id)
             if other != candidate.id:
-                self.say(("candidates", place, "bib"), f"`{other}` wears the same bib", "give one another bib")
+                self.say(("candidates", place, "bib"), f"`{other}` wears the same bib", "give one of the two another bib")
 
     def references(self) -> None:
         """Conflicts and consents name people there are, on days there are."""

@@ -98,18 +98,16 @@ def _look(files: Files, path: Path, folder: str, inside: Path) -> None:
 def _sort(files: Files, entry: os.DirEntry[str], folder: str, inside: Path) -> None:
     name = entry.name
     shown = f"{folder}/{name}" if folder else name
-    if _kept_aside(folder, name):
-        files.aside.setdefault(folder, []).append(name)
-    elif not (is_version(folder, name) if folder else name in ("course.yaml", "people.yaml")):
+    aside = _kept_aside(folder, name)
+    if not aside and not (is_version(folder, name) if folder else name in ("course.yaml", "people.yaml")):
         _stranger(files, shown, folder, name)
-    elif not entry.is_symlink() and entry.is_file():
-        files.records.setdefault(folder, []).append(name)
+        return
+    plain = not entry.is_symlink() and entry.is_file()
+    why = None if plain else why_not_plain(Path(entry.path), inside)
+    if why is None:
+        (files.aside if aside else files.records).setdefault(folder, []).append(name)
     else:
-        why = why_not_plain(Path(entry.path), inside)
-        if why is None:
-            files.records.setdefault(folder, []).append(name)
-        else:
-            _say(files, shown, f"{why}, and is not read", "put the record itself here")
+        _say(files, shown, f"{why}, and is not read", "put the record itself here")
 
 
 def _kept_aside(folder: str, name: str) -> bool:

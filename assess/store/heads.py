@@ -1,7 +1,7 @@
 """Heads recorded in another file: what finds a ledger that was cut or rewritten.
 
-Locks, seals and the name of the seal before each seal record heads: a ledger's name, the number of an
-entry and its chain value. Whoever rewrites a file and its chain cannot rewrite those.
+Locks and seals record heads: a ledger's name, the number of an entry and its chain value. Whoever rewrites
+a file and its chain cannot rewrite those. Seals are no part of any heads: each names the one before it.
 """
 
 from __future__ import annotations
@@ -9,20 +9,21 @@ from __future__ import annotations
 import hashlib
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assess.records.errors import Problem
 from assess.records.facts import Lock, Seal
-from assess.store.course_files import base_stem
-from assess.store.versions import settled_heads
+from assess.records.text import pictured
+from assess.store.versions import record_of, settlement, version_head
 
 if TYPE_CHECKING:
+    from assess.records.ledger import Entry
     from assess.store.course_folder import CourseFolder
     from assess.store.ledger_file import LedgerFile
 
-__all__ = ["head_problems", "newest_seal", "seal_of"]
+__all__ = ["head_problems", "loose_seals", "seal_of"]
 
 _PREVIOUS = re.compile(r"([A-Za-z0-9.-]{1,80}) ([0-9]{1,9} [0-9a-f]{16})")
 _TODO = "get this file from another copy and merge it"
@@ -34,27 +35,28 @@ def seal_of(heads: Mapping[str, str]) -> str:
     return "sha256:" + hashlib.sha256(lines.encode("utf-8")).hexdigest()
 
 
-def newest_seal(folder: CourseFolder) -> LedgerFile | None:
-    """The seal ledger with the latest entry, or None."""
+def loose_seals(folder: CourseFolder) -> list[LedgerFile]:
+    """The seal ledgers whose newest entry no other one names yet, oldest first: the next seal names them."""
     seals = [file for file in folder.ledgers if file.ledger.header.kind == "seal" and file.ledger.entries]
-    return max(seals, key=lambda file: (file.ledger.entries[-1].at, file.name), default=None)
+    named = {fact.previous for file in seals for entry in file.ledger.entries if isinstance(fact := entry.fact, Seal)}
+    loose = [file for file in seals if f"{file.name} {file.ledger.head}" not in named]
+    return sorted(loose, key=lambda file: (file.ledger.entries[-1].at, file.name))
 
 
 def head_problems(folder: CourseFolder) -> list[Problem]:
     """What the recorded heads tell, each problem with the file it is about.
 
     Ledgers cut, changed or missing; seals that do not fit; and, as doubts, ledgers with entries newer than
-    every recorded head.
+    every recorded head. (A sheet that only its own lock records could still be rewritten together with that.)
     """
     look = _Look(folder)
-    for holder, line, heads, seal in look.recorded():
-        where = _shown(holder)
-        if seal is not None and seal_of(heads) != seal:
-            what = "the seal does not fit the heads it names"
-            look.problems.append(Problem(where, line, what, "get this file from another copy"))
-        for name, head in sorted(heads.items()):
-            look.judge(name, head, holder, f"{where}:{line}")
-    return [*look.problems, *look.unanchored()]
+    for file in folder.ledgers:
+        for entry in file.ledger.entries:
+            if isinstance(entry.fact, Lock | Seal):
+                look.heads(entry.fact, file, entry)
+            if isinstance(entry.fact, Seal) and entry.fact.previous is not None:
+                look.previous(entry.fact.previous, file, entry.line)
+    return sorted({*look.problems, *look.unanchored()})
 
 
 def _shown(file: LedgerFile) -> str:
@@ -63,97 +65,109 @@ def _shown(file: LedgerFile) -> str:
 
 @dataclass(frozen=True)
 class _Head:
+    """An entry as recorded: in which ledger, which one, its chain value; and where that is recorded."""
+
+    name: str
     n: int
     chain: str
+    place: str
 
     def stands_in(self, file: LedgerFile) -> bool:
         """True when the ledger still holds this entry as it was."""
         entries = file.ledger.entries
-        return self.n == 0 or (len(entries) >= self.n and entries[self.n - 1].chain == self.chain)
+        return len(entries) >= self.n and entries[self.n - 1].chain == self.chain
 
 
 class _Look:
-    """All ledgers by the names heads give them; problems gather, and how far each ledger is covered."""
+    """All ledgers by the record they are versions of; problems gather, and how far each ledger is covered."""
 
     def __init__(self, folder: CourseFolder) -> None:
-        self.folder = folder
         self.problems: list[Problem] = []
-        self.newest = newest_seal(folder)
-        self.settled = settled_heads(file.ledger for file in folder.ledgers)
-        self._named: dict[str, list[LedgerFile]] = defaultdict(list)
+        self._ledgers = folder.ledgers
+        self._last_seals = {_shown(file) for file in loose_seals(folder)[-1:]}
+        self._settled = settlement(file.ledger for file in (*folder.ledgers, *folder.forks) if not file.bad)
+        self._used: dict[str, list[LedgerFile]] = defaultdict(list)
         self._forks: dict[str, list[LedgerFile]] = defaultdict(list)
         self._covered: dict[str, int] = {}
-        for file in folder.ledgers:
-            self._named[file.name].append(file)
-            self._named[_shown(file).removesuffix(".yaml")].append(file)
-        for file in folder.forks:
-            self._forks[base_stem(file.path.name)].append(file)
+        self._told: set[tuple[str, int, str]] = set()
+        for into, files in ((self._used, folder.ledgers), (self._forks, folder.forks)):
+            for file in files:
+                into[record_of(_shown(file))].append(file)
 
-    def recorded(self) -> Iterator[tuple[LedgerFile, int, dict[str, str], str | None]]:
-        """Who holds them, in which line, the heads, and their seal; a `previous` is a head without a seal."""
-        for file in self.folder.ledgers:
-            for entry in file.ledger.entries:
-                fact = entry.fact
-                if isinstance(fact, Lock | Seal):
-                    yield file, entry.line, dict(fact.heads), fact.seal
-                if isinstance(fact, Seal) and fact.previous is not None:
-                    found = _PREVIOUS.fullmatch(fact.previous)
-                    if found:
-                        yield file, entry.line, {f"seals/{found[1]}": found[2]}, None
-                    else:
-                        what = "the seal before this one is not named as a name and a head"
-                        self.problems.append(Problem(_shown(file), entry.line, what, "seal again"))
+    def heads(self, fact: Lock | Seal, holder: LedgerFile, entry: Entry) -> None:
+        """The heads of a lock or seal, and whether its seal is theirs."""
+        if seal_of(fact.heads) != fact.seal:
+            what = "the seal does not fit the heads it names"
+            self.problems.append(Problem(_shown(holder), entry.line, what, "get this file from another copy"))
+        for name, written in sorted(fact.heads.items()):
+            self._judge(name, written, holder, entry.line)
+            # A lock seals its own sheet up to itself: it records the head right before it, and nothing follows.
+            if isinstance(fact, Lock) and name == holder.name and written.startswith(f"{entry.n - 1} "):
+                self._covered[_shown(holder)] = entry.n
 
-    def judge(self, name: str, written: str, holder: LedgerFile, place: str) -> None:
+    def previous(self, named: str, holder: LedgerFile, line: int) -> None:
+        """The seal before a seal."""
+        found = _PREVIOUS.fullmatch(named)
+        if found:
+            self._judge(f"seals/{found[1]}", found[2], holder, line)
+        else:
+            what = "the seal before this one is not named as a name and a head"
+            self.problems.append(Problem(_shown(holder), line, what, "seal again"))
+
+    def _judge(self, name: str, written: str, holder: LedgerFile, line: int) -> None:
         """One recorded head against what stands there now."""
         number, _, chain = written.partition(" ")
-        head, files = _Head(int(number), chain), self._named.get(name, [])
-        standing = [file for file in files if head.stands_in(file)]
+        head = _Head(name, int(number), chain, f"{_shown(holder)}:{line}")
+        if head.n == 0:
+            return  # of a ledger without entries there is nothing to lose
+        record = record_of(name)
+        standing = [file for file in self._used[record] if head.stands_in(file)]
         for file in standing:
-            shown = _shown(file)
-            # A lock records the head right before itself, and nothing follows a lock.
-            own = 1 if file is holder and file.ledger.locked else 0
-            self._covered[shown] = max(self._covered.get(shown, 0), head.n + own)
-        if standing or head.n == 0:
-            return
-        fork = next((each for each in self._forks[base_stem(name.rsplit("/", 1)[-1])] if head.stands_in(each)), None)
-        if fork is not None:
-            self._in_a_fork(fork, place)
-        elif not files:
-            what = f"is sealed in {place} and is not here"
-            self.problems.append(Problem(f"{_folder_of(name)}.yaml", 0, what, _TODO))
-        else:
-            self.problems.append(_broken(files[0], head, place))
+            self._covered[_shown(file)] = max(self._covered.get(_shown(file), 0), head.n)
+        # Seals of several days record the same head; that it is gone is told once.
+        if not standing and (record, head.n, head.chain) not in self._told:
+            self._told.add((record, head.n, head.chain))
+            self._not_in_use(record, head)
 
-    def _in_a_fork(self, fork: LedgerFile, place: str) -> None:
-        if (fork.path.name.removesuffix(".yaml"), fork.ledger.head) not in self.settled:
-            what = f"this version, kept aside, and not the one in use is sealed in {place}"
-            todo = "compare both, enter what is missing again, and settle it"
-            self.problems.append(Problem(_shown(fork), 0, what, todo, doubt=True))
+    def _not_in_use(self, record: str, head: _Head) -> None:
+        fork = next((file for file in self._forks[record] if head.stands_in(file)), None)
+        used = next(iter(self._used[record]), None)
+        if fork is not None:
+            # Recorded as a version kept aside it stands where it stood; else another has taken its place.
+            if "~" not in head.name and not self._settled.names(record, version_head(fork.raw, fork)):
+                what = f"this version, kept aside, and not the one in use is sealed in {head.place}"
+                todo = "compare both, enter what is missing again, and settle it"
+                self.problems.append(Problem(_shown(fork), 0, what, todo))
+        elif used is not None and "~" not in head.name:
+            self.problems.append(_broken(used, head))
+        else:
+            self.problems.append(Problem(_place_of(head.name), 0, f"is sealed in {head.place} and is not here", _TODO))
 
     def unanchored(self) -> list[Problem]:
         """One doubt for each ledger that goes on after the newest head recorded of it; the newest seal always does."""
+        what = "its newest entries are not yet anchored: no lock or seal records them"
         return [
-            Problem(_shown(file), 0, "its newest entries are not yet anchored: no lock or seal records them",
-                    "run `assess seal` when the day is done", doubt=True)
-            for file in self.folder.ledgers
-            if file is not self.newest and len(file.ledger.entries) > self._covered.get(_shown(file), 0)
-        ]  # fmt: skip
+            Problem(_shown(file), 0, what, "run `assess seal` when the day is done", doubt=True)
+            for file in self._ledgers
+            if _shown(file) not in self._last_seals and len(file.ledger.entries) > self._covered.get(_shown(file), 0)
+        ]
 
 
-def _broken(file: LedgerFile, head: _Head, place: str) -> Problem:
+def _broken(file: LedgerFile, head: _Head) -> Problem:
     entries = file.ledger.entries
     if len(entries) < head.n:
-        what = f"cut below a recorded head: entry {head.n} was sealed in {place} and is missing"
+        what = f"cut below a recorded head: entry {head.n} was sealed in {head.place} and is missing"
         return Problem(_shown(file), 0, what, _TODO)
-    what = f"its history was changed under a recorded head: entry {head.n} is not the one sealed in {place}"
+    what = f"its history was changed under a recorded head: entry {head.n} is not the one sealed in {head.place}"
     return Problem(_shown(file), entries[head.n - 1].line, what, _TODO)
 
 
-def _folder_of(name: str) -> str:
-    """The place of a ledger that is not here, from its name alone."""
+def _place_of(name: str) -> str:
+    """Where a ledger that is not here would stand, from its name alone."""
+    # A lock may have been written by anything: its names are shown, never looked up on the disk.
+    name = pictured(name)
     if "/" in name:
-        return name
+        return f"{name}.yaml"
     parts = name.split(".")
     day = re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", parts[0])
-    return f"{'sheets' if len(parts) == 4 else 'days' if day else 'decisions'}/{name}"
+    return f"{'sheets' if len(parts) == 4 else 'days' if day else 'decisions'}/{name}.yaml"

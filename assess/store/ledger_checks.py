@@ -103,6 +103,7 @@ class _Known:
         self.learners = {each.id for each in people.learners}
         self.must_nots = {each.id for rubric in rubrics.values() for each in rubric.must_nots}
         self.modules = {name for rubric in rubrics.values() for name in rubric.modules}
+        self._conflicts = {(each.assessor, each.candidate) for each in people.conflicts}
         self._slots = {(slot.task, slot.candidate): slot for slot in course.allocation}
 
     def _missing(self, word: str, name: str | None, known: set[str]) -> _Said:
@@ -212,6 +213,9 @@ class _Known:
         if isinstance(fact, AllocationChange):
             yield from self._missing("assessor", fact.from_, self.markers)
             yield from self._missing("assessor", fact.to, self.markers)
+            if (fact.to, fact.candidate) in self._conflicts:
+                what = f"gives a slot of `{fact.candidate}` to `{fact.to}`, who has declared a conflict"
+                yield what, "give it to somebody else", False
         if isinstance(fact, AllocationChange | RubricAct) and ledger.header.by not in self.course.directors:
             yield (
                 "is an act of the director by somebody who is none",

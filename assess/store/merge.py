@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from assess.records.course import Course, People
@@ -17,12 +17,12 @@ from assess.records.errors import InputError, Problem, Refusal, StorageTrouble
 from assess.store.atomic import replace_file
 from assess.store.course_files import base_stem, find_files, is_version
 from assess.store.course_lock import course_lock
-from assess.store.disk import Disk, why
+from assess.store.disk import READ, Disk, why
 from assess.store.ledger_file import LARGEST_LEDGER
-from assess.store.merge_rules import Group, Outcome, resolve
+from assess.store.merge_rules import Group, Outcome, judged, resolved
 from assess.store.reading import whole_file
 from assess.store.validate import as_model
-from assess.store.versions import settled_heads
+from assess.store.versions import settlement
 from assess.store.yaml_file import read_yaml
 
 __all__ = ["MergeReport", "merge"]
@@ -72,37 +72,31 @@ def merge(into: Path, froms: Sequence[Path], *, disk: Disk | None = None) -> Mer
 
     Everything is read and judged before the first write; every write replaces one file whole, and no
     version is taken away before what holds it stands, so after a failure the same merge finishes the work.
+    Without `froms`, or with the course itself as one, versions that stand beside each other are put in order.
     Raises Refusal for another course or one that is open elsewhere, InputError for a folder that
     is no course or cannot be read whole, StorageTrouble when the disk gives up.
     """
     with course_lock(into, exclusive=True):
         own = _side(into)
-        if own.left:
-            raise InputError(own.left)
+        # A file with a strange name stays where it is and is in nobody's way.
+        in_the_way = [problem for problem in own.left if not problem.doubt]
+        if in_the_way:
+            raise InputError(in_the_way)
         others = [_side(root) for root in froms]
         for other in others:
             if other.course != own.course:
                 what = f"is course `{other.course}`, and {into} is course `{own.course}`"
                 raise Refusal(what, where=str(other.root), todo="merge copies of one and the same course")
+        _refuse_alike([own, *others])
         outcomes = _resolved([own, *others])
-        taken = _written(own, outcomes, disk or Disk())
-    settled = settled_heads(ledger for outcome in outcomes.values() for ledger in outcome.ledgers)
+        disk = disk or Disk()
+        _refuse_open(own, outcomes, disk)
+        taken = _written(own, outcomes, disk)
     return MergeReport(
         tuple(taken),
-        _unsettled({key: outcome.forks for key, outcome in outcomes.items()}, outcomes, settled),
-        _unsettled({key: outcome.bad for key, outcome in outcomes.items()}, outcomes, settled),
+        tuple(_shown(key, name) for key, each in outcomes.items() for name in sorted(each.forks & each.unsettled)),
+        tuple(_shown(key, name) for key, each in outcomes.items() for name in sorted(each.bad & each.unsettled)),
         tuple(sorted({problem for other in others for problem in other.left})),
-    )
-
-
-def _unsettled(
-    names: dict[_Key, frozenset[str]], outcomes: dict[_Key, Outcome], settled: frozenset[tuple[str, str]]
-) -> tuple[str, ...]:
-    return tuple(
-        _shown(key, name)
-        for key, aside in names.items()
-        for name in sorted(aside)
-        if (name, outcomes[key].heads[name]) not in settled
     )
 
 
@@ -120,7 +114,7 @@ def _side(root: Path) -> _Side:
     if "people.yaml" in found.records.get("", ()):
         # A slip of the hand in it is to be mended, not to be moved out of the way.
         as_model(read_yaml(root / "people.yaml", shown=str(root / "people.yaml"), what="people"), People)
-    side.left += [_in(root, problem) for problem in found.problems if not _harmless(problem)]
+    side.left += [_in(root, problem) for problem in found.problems]
     for listed in (found.records, found.aside):
         for folder, names in listed.items():
             for name in names:
@@ -129,13 +123,8 @@ def _side(root: Path) -> _Side:
     return side
 
 
-def _harmless(problem: Problem) -> bool:
-    # A file with a strange name is left where it is and does nobody any harm.
-    return problem.doubt
-
-
 def _in(root: Path, problem: Problem) -> Problem:
-    return Problem(str(root / problem.file), problem.line, problem.what, problem.todo)
+    return replace(problem, file=str(root / problem.file))
 
 
 def _read(side: _Side, folder: str, name: str) -> None:
@@ -152,10 +141,47 @@ def _resolved(sides: Sequence[_Side]) -> dict[_Key, Outcome]:
     """What stays of every record, in the order of folders and names."""
     keys = sorted({key for side in sides for key in side.files})
     course = sides[0].course
-    return {
-        key: resolve(Group(*key, course), {raw for side in sides for raw in side.files.get(key, {}).values()})
-        for key in keys
-    }
+    found = [
+        judged(Group(*key, course), {raw for side in sides for raw in side.files.get(key, {}).values()}) for key in keys
+    ]
+    settled = settlement(ledger for each in found for ledger in each.ledgers)
+    return {key: resolved(each, settled) for key, each in zip(keys, found, strict=True)}
+
+
+def _refuse_alike(sides: Sequence[_Side]) -> None:
+    """On a disk for which upper and lower case are one, such records would take each other's place."""
+    first: dict[_Key, _Key] = {}
+    problems = []
+    for key in sorted({key for side in sides for key in side.files}):
+        other = first.setdefault((key[0], key[1].lower()), key)
+        if other != key:
+            what = f"differs from {_shown(other, other[1])} in upper and lower case only"
+            todo = "an id is given once: settle which of the two is meant"
+            problems.append(Problem(_shown(key, key[1]), 0, what, todo))
+    if problems:
+        raise InputError(problems)
+
+
+def _refuse_open(own: _Side, outcomes: dict[_Key, Outcome], disk: Disk) -> None:
+    """Nothing is changed under a window that has one of the files open, also where a folder cannot be locked."""
+    for key, outcome in outcomes.items():
+        before = own.files.get(key, {})
+        for name in sorted(before):
+            if outcome.files.get(name) != before[name]:
+                _refuse_if_open(own.root / key[0] / f"{name}.yaml", disk)
+
+
+def _refuse_if_open(path: Path, disk: Disk) -> None:
+    try:
+        fd = disk.open(path, READ)
+        try:
+            disk.flock(fd)
+        finally:
+            disk.close(fd)
+    except BlockingIOError:
+        raise Refusal("is open in another window", where=str(path), todo="close it there, then try again") from None
+    except OSError as trouble:
+        raise StorageTrouble(f"cannot be opened ({why(trouble)})", where=str(path)) from trouble
 
 
 def _written(own: _Side, outcomes: dict[_Key, Outcome], disk: Disk) -> list[str]:

@@ -2,9 +2,10 @@
 
 Good versions are those none of which is a beginning of another (of hand-edited files: those with
 the highest revision). The smallest SHA-256 keeps the name, each other good one becomes
-`<name>~<hash8>`. A version that fails its chain or form, or goes on after a lock, is never adopted: it
-is kept as `<name>~bad-<hash8>` unless it is the beginning of another version. One that is only
-torn in its last line gives its whole lines as a good version.
+`<name>~<hash8>`; where people have settled which version they keep, what goes on from it comes first and what
+they set aside last, so that a record does not change places with another while it grows. A version that
+fails its chain or form, or goes on after a lock, is never adopted: it is kept as `<name>~bad-<hash8>` unless it is
+the beginning of another version. One that is only torn in its last line gives its whole lines as a good version.
 """
 
 from __future__ import annotations
@@ -23,10 +24,10 @@ from assess.records.ledger import Ledger
 from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER
 from assess.store.ledger_file import LedgerFile, parse_ledger
 from assess.store.validate import as_model
-from assess.store.versions import version_head
+from assess.store.versions import Settlement, record_of, version_head
 from assess.store.yaml_file import yaml_doc
 
-__all__ = ["Group", "Outcome", "resolve"]
+__all__ = ["Group", "Judged", "Outcome", "judged", "resolved"]
 
 
 @dataclass(frozen=True)
@@ -46,43 +47,74 @@ class _Version:
     ledger: LedgerFile | None = None
     rank: int = 0
 
+    @property
+    def head(self) -> str:
+        """As a `settled` entry records it."""
+        return version_head(self.raw, self.ledger)
+
+    @property
+    def heads(self) -> frozenset[str]:
+        """Every head it ever had."""
+        entries = self.ledger.ledger.entries if self.ledger else ()
+        return frozenset({self.head, *(f"{entry.n} {entry.chain}" for entry in entries)})
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The versions of a record worth keeping, in the order of their SHA-256; none is the beginning of another."""
+
+    group: Group
+    good: tuple[_Version, ...]
+    bad: tuple[_Version, ...]
+
+    @property
+    def ledgers(self) -> tuple[Ledger, ...]:
+        """The good versions as ledgers, where they are ledgers."""
+        return tuple(version.ledger.ledger for version in self.good if version.ledger)
+
 
 @dataclass(frozen=True)
 class Outcome:
     """What stays: name without `.yaml` -> bytes.
 
-    forks, bad: names kept aside. heads: of these, as a `settled` entry records them.
-    ledgers: the ledger that keeps the name, when there is one.
+    forks, bad: names kept aside. unsettled: those of them no `settled` entry names.
     """
 
     files: dict[str, bytes]
     forks: frozenset[str]
     bad: frozenset[str]
-    heads: dict[str, str]
-    ledgers: tuple[Ledger, ...]
+    unsettled: frozenset[str]
 
 
-def resolve(group: Group, versions: Collection[bytes]) -> Outcome:
-    """What stays of a record's versions. Equal sets give equal outcomes."""
+def judged(group: Group, versions: Collection[bytes]) -> Judged:
+    """Which of a record's versions are worth keeping. Equal sets give equal answers."""
     good: dict[bytes, _Version] = {}
     bad: dict[bytes, _Version] = {}
     for raw in sorted(versions):
         _judge(group, raw, good, bad)
-    best = _best(good.values())
-    kept = _longest([version.raw for version in best])
-    broken = [raw for raw in _longest(bad) if not any(other.startswith(raw) for other in kept)]
-    digits = _digits([*kept, *broken])
-    kept.sort(key=_digest)
-    names = {raw: f"{group.stem}~{_digest(raw)[:digits]}" for raw in kept[1:]}
-    damaged = {raw: f"{group.stem}~bad-{_digest(raw)[:digits]}" for raw in broken}
-    files = {name: raw for raw, name in (names | damaged).items()}
-    if kept:
-        files[group.stem] = kept[0]
-    heads = {name: version_head(raw, (good | bad)[raw].ledger) for raw, name in (names | damaged).items()}
-    first = good[kept[0]].ledger if kept else None
-    return Outcome(
-        files, frozenset(names.values()), frozenset(damaged.values()), heads, (first.ledger,) if first else ()
+    kept = _longest(version.raw for version in _best(good.values()))
+    broken = _longest(bad)
+    if group.folder:
+        # Of a hand-edited file a lower revision goes, and could not tell later whose beginning this was.
+        broken = [raw for raw in broken if not any(other.startswith(raw) for other in kept)]
+    return Judged(
+        group, tuple(good[raw] for raw in sorted(kept, key=_digest)), tuple(bad[raw] for raw in sorted(broken))
     )
+
+
+def resolved(found: Judged, settled: Settlement) -> Outcome:
+    """Which version stays under which name, given what people have settled."""
+    group, record = found.group, record_of(f"{found.group.folder}/{found.group.stem}")
+    good = sorted(found.good, key=lambda version: settled.rank(record, version.heads))
+    digits = _digits([version.raw for version in (*good, *found.bad)])
+    forks = {f"{group.stem}~{_digest(version.raw)[:digits]}": version for version in good[1:]}
+    bad = {f"{group.stem}~bad-{_digest(version.raw)[:digits]}": version for version in found.bad}
+    aside = forks | bad
+    files = {name: version.raw for name, version in aside.items()}
+    if good:
+        files[group.stem] = good[0].raw
+    unsettled = (name for name, version in aside.items() if not settled.names(record, version.head))
+    return Outcome(files, frozenset(forks), frozenset(bad), frozenset(unsettled))
 
 
 def _judge(group: Group, raw: bytes, good: dict[bytes, _Version], bad: dict[bytes, _Version]) -> None:

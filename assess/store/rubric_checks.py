@@ -53,7 +53,7 @@ def _ids(rubric: Rubric) -> _Found:
     ids = [item.id for item in rubric.must_nots]
     for place, name in enumerate(ids):
         if name in ids[:place]:
-            yield ("must_nots", place), f"the must-not `{name}` stands twice", "give one another id"
+            yield ("must_nots", place), f"the must-not `{name}` stands twice", "give one of the two another id"
 
 
 def _uses_of_areas(rubric: Rubric) -> Iterable[tuple[_Place, str]]:

@@ -43,9 +43,11 @@ def said(report: CheckReport) -> list[tuple[str, int, str]]:
     return [(Path(p.file).name, p.line, p.what) for p in report.findings if not p.doubt]
 
 
-def test_a_course_in_order_has_no_finding(root: Path) -> None:
+def test_a_course_in_order_and_sealed_has_no_finding(root: Path) -> None:
     mark(root, "A1", "d7h2k")
     mark(root, "A2", "a2a2a")
+    assert check_paths([root], "A1").clean
+    seal(open_desk(root, "D1", device="d1d1d"))
     report = check_paths([root], "A1")
     assert report.findings == () and report.clean
 

@@ -11,6 +11,7 @@ from assess.records.facts import FREE_TEXT, Lock, Score, SomeFact
 from assess.records.ledger import Header
 from assess.records.times import instant, milliseconds
 from assess.store.chain import CHAIN_DIGITS, chained, first_link, next_link
+from assess.store.disk import Disk
 from assess.store.lines import encode_head, encode_line
 
 RUBRIC = b"""\
@@ -152,6 +153,29 @@ def put(root: Path, header: Header, raw: bytes, *, suffix: str = "") -> Path:
     path = folder / f"{header.name}{suffix}.yaml"
     path.write_bytes(raw)
     return path
+
+
+class QuickDisk(Disk):
+    """Does not wait for the platters: for tests of what is written, not of when."""
+
+    def fsync(self, fd: int) -> None:
+        return None
+
+    def sync_folder(self, path: Path) -> None:
+        return None
+
+
+QUICK = QuickDisk()
+
+
+def hash8(raw: bytes) -> str:
+    """What a version kept aside is named by."""
+    return hashlib.sha256(raw).hexdigest()[:8]
+
+
+def by_digest(*bodies: bytes) -> list[bytes]:
+    """Bodies ordered as the merge orders them: the one that keeps the name first."""
+    return sorted(bodies, key=lambda raw: hashlib.sha256(raw).hexdigest())
 
 
 def tree(root: Path) -> dict[str, bytes]:

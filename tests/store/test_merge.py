@@ -2,32 +2,25 @@
 
 from __future__ import annotations
 
-import errno
-import hashlib
 import os
-import random
-import shutil
-import subprocess
-import sys
-import tempfile
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from assess.records.errors import InputError, Refusal, StorageTrouble
-from assess.records.facts import Observation, Settled, SomeFact
+from assess.records.errors import InputError, Refusal
+from assess.records.facts import Interruption, Observation, Score, Settled, SomeFact, Undo
 from assess.store.course_folder import load_course
-from assess.store.course_lock import course_lock
-from assess.store.disk import Disk
+from assess.store.ledger_file import read_ledger
 from assess.store.merge import MergeReport, merge
-from assess.store.merge_rules import Group, resolve
+from assess.store.writer import Writer
 from tests.store.course_maker import (
     COURSE,
     PEOPLE,
+    QUICK,
     RUBRIC,
     RUBRIC_NAME,
+    by_digest,
+    hash8,
     heads,
     ledger_bytes,
     lock,
@@ -41,28 +34,6 @@ from tests.store.course_maker import (
 
 NAME = "T1.C01.A1.d7h2k"
 SHEET = f"sheets/{NAME}.yaml"
-
-
-class QuickDisk(Disk):
-    """Does not wait for the platters: what is tested here is what is written, not when."""
-
-    def fsync(self, fd: int) -> None:
-        return None
-
-    def sync_folder(self, path: Path) -> None:
-        return None
-
-
-QUICK = QuickDisk()
-
-
-def hash8(raw: bytes) -> str:
-    return hashlib.sha256(raw).hexdigest()[:8]
-
-
-def versions(*bodies: bytes) -> list[bytes]:
-    """Bodies ordered as the merge orders them: the one that keeps the name first."""
-    return sorted(bodies, key=lambda raw: hashlib.sha256(raw).hexdigest())
 
 
 @pytest.fixture
@@ -99,7 +70,7 @@ def test_a_shorter_one_changes_nothing_and_merging_again_changes_nothing(course:
 
 
 def test_two_versions_of_which_neither_goes_on_from_the_other_are_both_kept(course: Path, stick: Path) -> None:
-    first, second = versions(THREE_FOUR, FIVE)
+    first, second = by_digest(THREE_FOUR, FIVE)
     put(course, sheet(), second)
     put(stick, sheet(), first)
     report = merge(course, [stick])
@@ -118,7 +89,7 @@ def test_a_fork_that_grows_on_takes_its_place_again(course: Path, stick: Path) -
     put(course, sheet(), FIVE, suffix=f"~{hash8(FIVE)}")
     put(stick, sheet(), longer)
     merge(course, [stick])
-    first, second = versions(THREE, longer)
+    first, second = by_digest(THREE, longer)
     assert tree(course / "sheets") == {f"{NAME}.yaml": first, f"{NAME}~{hash8(second)}.yaml": second}
 
 
@@ -182,23 +153,27 @@ def test_a_torn_version_gives_its_whole_lines_and_its_bytes_are_kept(course: Pat
     assert tree(course / "sheets") == {f"{NAME}.yaml": THREE_FOUR}
 
 
-def test_names_that_are_no_records_are_left_where_they_are(course: Path, stick: Path) -> None:
-    for name in (
-        "T1.C01.A1.d7h2k (1).yaml",
-        "..yaml",
-        "T1~x.yaml",
-        "notes.txt",
-        ".hidden.yaml",
-        "T1.C01.A1.d7h2k.yaml.torn-1",
-    ):
-        (stick / "sheets").mkdir(exist_ok=True)
+def test_names_that_are_no_records_are_left_where_they_are_and_copies_among_them_are_named(
+    course: Path, stick: Path
+) -> None:
+    odd = ("T1.C01.A1.d7h2k (1).yaml", "..yaml", "T1~x.yaml", "notes.txt", ".hidden.yaml", f"{NAME}.yaml.torn-1")
+    for folder in (course, stick):
+        (folder / "sheets").mkdir(exist_ok=True)
+        (folder / "sheets" / (odd[0] if folder == course else odd[1])).write_bytes(THREE)
+    for name in odd:
         (stick / "sheets" / name).write_bytes(THREE)
     (stick / "other").mkdir()
     (stick / "other" / f"{NAME}.yaml").write_bytes(THREE)
     before = tree(course)
     report = merge(course, [stick])
     assert tree(course) == before
-    assert report == MergeReport((), (), (), ())
+    assert (report.taken, report.forks, report.bad) == ((), (), ())
+    # They may hold marks; what is no YAML file of a record folder holds none.
+    assert [str(problem).split(";")[0] for problem in report.left] == [
+        f"{stick}/sheets/{name}: is not named as a record of this folder and is not read"
+        for name in ("..yaml", ".hidden.yaml", "T1.C01.A1.d7h2k (1).yaml")
+    ]
+    assert all(problem.doubt for problem in report.left)
 
 
 def test_links_and_pipes_elsewhere_are_not_taken_and_named(course: Path, stick: Path) -> None:
@@ -206,11 +181,16 @@ def test_links_and_pipes_elsewhere_are_not_taken_and_named(course: Path, stick: 
     outside.write_bytes(THREE)
     (stick / "sheets").mkdir()
     (stick / "sheets" / f"{NAME}.yaml").symlink_to(outside)
+    (stick / "sheets" / f"{NAME}~{hash8(THREE)}.yaml").symlink_to(outside)
     os.mkfifo(stick / "sheets" / "T1.C02.A1.d7h2k.yaml")
     before = tree(course)
     report = merge(course, [stick])
     assert tree(course) == before
-    assert [Path(problem.file).name for problem in report.left] == [f"{NAME}.yaml", "T1.C02.A1.d7h2k.yaml"]
+    assert [str(problem).removeprefix(f"{stick}/sheets/").split(";")[0] for problem in report.left] == [
+        f"{NAME}.yaml: is a link that leads out of the course, and is not read",
+        f"{NAME}~{hash8(THREE)}.yaml: is a link that leads out of the course, and is not read",
+        "T1.C02.A1.d7h2k.yaml: is not a plain file (a pipe, socket or device), and is not read",
+    ]
 
 
 def test_nothing_is_merged_into_a_course_that_cannot_be_read_whole(course: Path, stick: Path) -> None:
@@ -259,7 +239,7 @@ def test_of_a_hand_edited_file_the_higher_revision_is_taken_and_the_lower_is_not
 def test_equal_revisions_that_differ_are_a_fork_until_a_higher_one_comes(course: Path, stick: Path) -> None:
     changed = PEOPLE.replace("Pia Lund", "Pia Lunde")
     (stick / "people.yaml").write_text(changed)
-    first, second = versions(PEOPLE.encode(), changed.encode())
+    first, second = by_digest(PEOPLE.encode(), changed.encode())
     report = merge(course, [stick])
     assert report.forks == (f"people~{hash8(second)}.yaml",)
     assert (course / "people.yaml").read_bytes() == first
@@ -280,18 +260,63 @@ def test_a_rubric_is_copied_when_absent_and_an_edited_one_never_takes_its_name(c
     assert report.bad == (f"rubrics/{RUBRIC_NAME.removesuffix('.yaml')}~bad-{hash8(edited)}.yaml",)
 
 
-def test_a_settled_fork_is_not_reported_again(course: Path, stick: Path) -> None:
-    first, second = versions(THREE_FOUR, FIVE)
+DAY = other("day", date="2027-02-03")
+
+
+def settle(root: Path, kept: bytes, aside: bytes, *more: SomeFact) -> None:
+    """A director's entry that keeps one version of the sheet and sets the other aside."""
+    fact = Settled(kept={NAME: heads(kept)[-1]}, aside={f"{NAME}~{hash8(aside)}": heads(aside)[-1]})
+    put(root, DAY, ledger_bytes(DAY, [fact, *more]))
+
+
+def test_a_settled_fork_is_not_reported_again_until_it_goes_on(course: Path, stick: Path) -> None:
+    first, second = by_digest(THREE_FOUR, FIVE)
     put(course, sheet(), first)
     put(stick, sheet(), second)
-    day = other("day", date="2027-02-03")
-    settled = Settled(kept={NAME: heads(first)[-1]}, aside={f"{NAME}~{hash8(second)}": heads(second)[-1]})
-    put(stick, day, ledger_bytes(day, [settled]))
+    settle(stick, first, second)
     assert merge(course, [stick]).forks == ()
     assert load_course(course).problems == ()
-    put(stick, sheet(), second + b"")
-    put(stick, sheet(), ledger_bytes(sheet(), scores(6)))
+    put(stick, sheet(), ledger_bytes(sheet(), [*scores(*([5] if second == FIVE else [3, 4])), *scores(1)]))
     assert len(merge(course, [stick]).forks) == 1
+
+
+def test_what_goes_on_from_the_version_that_was_kept_keeps_the_name_whatever_its_digest(
+    course: Path, stick: Path
+) -> None:
+    first, second = by_digest(THREE, FIVE)
+    put(stick, sheet(), first)
+    for kept, aside, level in (
+        (first, second, 3 if first == THREE else 5),
+        (second, first, 5 if second == FIVE else 3),
+    ):
+        grown = [ledger_bytes(sheet(), scores(level, more)) for more in range(1, 7)]
+        # Some of these come before, some after the other in the order of digests.
+        assert {by_digest(aside, each)[0] == aside for each in grown} == {True, False}
+        for each in grown:
+            put(course, sheet(), each)
+            put(stick, sheet(), aside)
+            settle(course, kept, aside)
+            assert merge(course, [stick], disk=QUICK).forks == ()
+            assert tree(course / "sheets") == {f"{NAME}.yaml": each, f"{NAME}~{hash8(aside)}.yaml": aside}
+
+
+def test_a_settlement_that_was_taken_back_settles_nothing(course: Path, stick: Path) -> None:
+    first, second = by_digest(THREE_FOUR, FIVE)
+    put(course, sheet(), first)
+    put(stick, sheet(), second)
+    settle(stick, first, second, Undo(of=1))
+    assert merge(course, [stick]).forks == (f"sheets/{NAME}~{hash8(second)}.yaml",)
+
+
+def test_settling_a_day_says_nothing_of_the_seal_of_the_same_name(course: Path) -> None:
+    seal = other("seal", date="2027-02-03")
+    assert seal.name == DAY.name
+    told = Settled(kept={DAY.name: heads(THREE)[-1]}, aside={f"{DAY.name}~{hash8(FIVE)}": "1 " + "0" * 16})
+    put(course, sheet(), ledger_bytes(sheet(), [told]))
+    put(course, seal, ledger_bytes(seal, []))
+    put(course, seal, ledger_bytes(seal, [told]), suffix="~0123abcd")
+    [fork] = [problem for problem in load_course(course).problems if "~" in problem.file]
+    assert fork.what == f"goes on from seals/{seal.name}.yaml and is not used yet"
 
 
 def test_a_report_names_files_and_says_nothing_of_what_is_in_them(course: Path, stick: Path) -> None:
@@ -308,208 +333,100 @@ def test_a_report_names_files_and_says_nothing_of_what_is_in_them(course: Path, 
     assert all(problem.line == 0 for problem in report.problems)
 
 
-def test_no_merge_into_a_course_that_is_open_and_no_opening_during_a_merge(course: Path, stick: Path) -> None:
+# --- what another program did to an open ledger ---------------------------------------------------
+
+
+def test_a_ledger_continued_beside_a_file_that_was_replaced_counts_once_and_a_merge_puts_it_back(
+    course: Path,
+) -> None:
+    writer = Writer(disk=QUICK, salt=lambda: "0" * 32, first_rest=0.001)
+    live = writer.open(course / "sheets", sheet())
+    path = course / SHEET
+    for level in (3, 4):
+        live.add(Score(criterion="edging", level=level))
+    assert writer.drain(10)
+    with path.open("ab") as another:
+        another.write(b"# a note\n")
+    live.add(Score(criterion="edging", level=5))
+    assert writer.drain(10)
+    assert writer.close()
+    [beside] = (path for path in path.parent.iterdir() if path.name != f"{NAME}.yaml")
+    whole = beside.read_bytes()
+    replaced = path.read_bytes()
+    assert replaced.startswith(whole[: -len(whole.split(b"\n")[-2]) - 1] + b"# a note\n")
+
+    before = load_course(course)
+    assert [(file.name, len(file.ledger.entries)) for file in before.ledgers] == [(NAME, 2)]
+    assert [(problem.file, problem.line, problem.what) for problem in before.problems] == [
+        (SHEET, 6, "this line does not begin with `- `; nothing is read from here on"),
+        (f"sheets/{beside.name}", 0, f"goes on from {SHEET} and is not used yet"),
+    ]
+    report = merge(course, [course])
+    bad = f"{NAME}~bad-{hash8(replaced)}.yaml"
+    assert report == MergeReport((SHEET,), (), (f"sheets/{bad}",), ())
+    assert tree(course / "sheets") == {f"{NAME}.yaml": whole, bad: replaced}
+    [file] = load_course(course).ledgers
+    assert list(file.ledger.entries) == live.entries
+
+
+def test_of_a_record_and_its_longer_version_beside_it_the_longer_simply_wins(course: Path) -> None:
+    put(course, sheet(), THREE)
+    beside = put(course, sheet(), THREE_FOUR, suffix="~0123abcd")
+    assert [str(problem) for problem in load_course(course).problems] == [
+        f"sheets/{beside.name}: goes on from {SHEET} and is not used yet; a merge puts it in its place"
+    ]
+    assert merge(course, []) == MergeReport((SHEET,), (), (), ())
+    assert tree(course / "sheets") == {f"{NAME}.yaml": THREE_FOUR}
+
+
+def test_of_a_record_and_its_shorter_version_beside_it_the_shorter_goes(course: Path) -> None:
+    put(course, sheet(), THREE_FOUR)
+    beside = put(course, sheet(), THREE, suffix="~0123abcd")
+    assert [str(problem) for problem in load_course(course).problems] == [
+        f"sheets/{beside.name}: is an older copy of {SHEET}: all of it stands there; a merge takes it away"
+    ]
+    assert merge(course, []) == MergeReport((), (), (), ())
+    assert tree(course / "sheets") == {f"{NAME}.yaml": THREE_FOUR}
+
+
+def test_a_version_beside_a_record_that_is_gone_takes_its_place(course: Path) -> None:
+    put(course, sheet(), THREE, suffix="~0123abcd")
+    assert load_course(course).ledgers == ()
+    assert merge(course, []).taken == (SHEET,)
+    assert read_ledger(course / SHEET).raw == THREE
+
+
+# --- what is refused -----------------------------------------------------------------------------
+
+
+def test_a_record_that_a_window_has_open_is_not_changed_under_it(course: Path, stick: Path) -> None:
+    put(course, sheet(), THREE)
+    put(stick, sheet(), THREE_FOUR)
+    put(stick, DAY, ledger_bytes(DAY, [Interruption(cause="wind")]))
+    before = tree(course)
+    writer = Writer(disk=QUICK)
+    writer.open(course / "sheets", sheet())
+    with pytest.raises(Refusal, match=rf"{SHEET}: is open in another window; close it there, then try again"):
+        merge(course, [stick])
+    assert tree(course) == before
+    # What does not change it is not in the way.
     put(stick, sheet(), THREE)
-    with course_lock(course, exclusive=False):
-        with course_lock(course, exclusive=False), pytest.raises(Refusal, match="open in another window"):
-            merge(course, [stick])
-        assert SHEET not in tree(course)
-    with course_lock(course, exclusive=True), pytest.raises(Refusal, match="being merged"), course_lock(course, False):
-        pass
-    merge(course, [stick])
-    assert SHEET in tree(course)
+    assert merge(course, [stick]).taken == (f"days/{DAY.name}.yaml",)
+    assert writer.close()
+    put(stick, sheet(), THREE_FOUR)
+    assert merge(course, [stick]).taken == (SHEET,)
 
 
-def test_the_lock_ends_with_the_process_that_held_it(course: Path, stick: Path) -> None:
-    program = (
-        "import sys, os, signal; from pathlib import Path; from assess.store.course_lock import course_lock\n"
-        "with course_lock(Path(sys.argv[1]), exclusive=False):\n"
-        "    print('held', flush=True); os.kill(os.getpid(), signal.SIGKILL)\n"
-    )
-    root = Path(__file__).resolve().parents[2]
-    done = subprocess.run(
-        [sys.executable, "-c", program, str(course)], cwd=root, capture_output=True, text=True, check=False
-    )
-    assert done.stdout == "held\n"
-    merge(course, [stick])
-
-
-def test_a_folder_that_is_not_there_cannot_be_locked(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="is no folder"), course_lock(tmp_path / "nothing", exclusive=True):
-        pass
-
-
-@pytest.mark.parametrize("number", [errno.ENOLCK, errno.EBADF])
-def test_a_disk_without_locks_may_be_worked_on_but_not_merged_into(
-    course: Path, monkeypatch: pytest.MonkeyPatch, number: int
+def test_records_whose_names_differ_in_case_only_are_refused_before_anything_is_written(
+    course: Path, stick: Path
 ) -> None:
-    def no_locks(_fd: int, _how: int) -> None:
-        raise OSError(number, os.strerror(number))
-
-    monkeypatch.setattr("assess.store.course_lock.fcntl.flock", no_locks)
-    with course_lock(course, exclusive=False):
-        pass
-    with pytest.raises(StorageTrouble, match="this disk has no locks"), course_lock(course, exclusive=True):
-        pass
-
-
-# --- always ------------------------------------------------------------------------------------------
-
-
-def _pool() -> list[tuple[str, bytes]]:
-    """(path, bytes) of versions in every state a record can be in."""
-    third = ledger_bytes(sheet(), scores(3, 4, 5))
-    locked = ledger_bytes(sheet(), [*scores(3, 4), lock()])
-    day = other("day", date="2027-02-03")
-    days = [ledger_bytes(day, [Observation(text="x")]), ledger_bytes(day, [])]
-    bodies = [
-        THREE, THREE_FOUR, third, FIVE, ledger_bytes(sheet(), scores(5, 6)), locked,
-        ledger_bytes(sheet(), [*scores(3, 4), lock(), *scores(1)]),
-        THREE_FOUR[:-1], THREE_FOUR[:-20], third[:-5], THREE[: len(THREE) // 2], b"",
-        THREE_FOUR.replace(b'"level": 3', b'"level": 2'), third.replace(b'"level": 5', b'"level": 6'),
-        ledger_bytes(sheet(candidate="C02"), scores(2)),
-    ]  # fmt: skip
-    two = COURSE.replace("revision: 1", "revision: 2")
-    courses = [
-        COURSE,
-        COURSE.replace("small", "little"),
-        two,
-        two.replace("small", "tiny"),
-        two.replace("small", "wee"),
-    ]
-    people = [PEOPLE, PEOPLE.replace("Odo", "Otto"), PEOPLE.replace("revision: 1", "revision: 3")]
-    return [
-        *((SHEET, body) for body in bodies),
-        *((f"days/{day.name}.yaml", body) for body in days),
-        *(("course.yaml", body.encode()) for body in courses),
-        *(("people.yaml", body.encode()) for body in people),
-        (f"rubrics/{RUBRIC_NAME}", RUBRIC),
-        (f"rubrics/{RUBRIC_NAME}", RUBRIC + b"# edited\n"),
-    ]
-
-
-POOL = _pool()
-
-
-def _device(root: Path, files: list[tuple[str, bytes]]) -> Path:
-    """A device's copy: of two versions under one name the later one stands, as on a disk."""
-    for path, body in [("course.yaml", COURSE.encode()), *files]:
-        (root / path).parent.mkdir(parents=True, exist_ok=True)
-        (root / path).write_bytes(body)
-    return root
-
-
-def _joined(into: Path, froms: list[Path], chance: random.Random) -> dict[str, bytes]:
-    """Merge in some order, some of them twice, some in one go, some by way of another device."""
-    order = froms + chance.sample(froms, chance.randint(0, len(froms)))
-    chance.shuffle(order)
-    while order:
-        several = [order.pop() for _ in range(min(len(order), chance.randint(1, 2)))]
-        if len(several) == 2 and several[0] != several[1] and chance.random() < 0.5:
-            by_way = Path(tempfile.mkdtemp(dir=into.parent))
-            shutil.copytree(several[0], by_way, dirs_exist_ok=True)
-            merge(by_way, several[1:], disk=QUICK)
-            several = [by_way]
-        merge(into, several, disk=QUICK)
-    return tree(into)
-
-
-@settings(max_examples=50, deadline=None)
-@given(
-    st.lists(st.lists(st.sampled_from(POOL), max_size=6), min_size=2, max_size=4),
-    st.randoms(use_true_random=False),
-)
-def test_any_order_any_repetition_and_any_way_round_give_the_same_bytes(
-    tmp_path_factory: pytest.TempPathFactory, devices: list[list[tuple[str, bytes]]], chance: random.Random
-) -> None:
-    base = tmp_path_factory.mktemp("merge")
-    roots = [_device(base / f"device{number}", files) for number, files in enumerate(devices)]
-    held = {(path, body) for root in roots for path, body in tree(root).items()}
-    ends = []
-    for number, root in enumerate(roots):
-        into = base / f"into{number}"
-        shutil.copytree(root, into)
-        ends.append(_joined(into, [each for each in roots if each != root], chance))
-    assert all(end == ends[0] for end in ends)
-    _nothing_lost(held, ends[0])
-    shutil.rmtree(base)
-
-
-def _nothing_lost(held: set[tuple[str, bytes]], end: dict[str, bytes]) -> None:
-    """Every version of a ledger or rubric is still there, or is the beginning of one that is."""
-    for path, body in held:
-        if "/" in path:
-            stem = path.removesuffix(".yaml")
-            group = [kept for name, kept in end.items() if name == path or name.startswith(f"{stem}~")]
-            assert any(kept.startswith(body) for kept in group), path
-
-
-@settings(max_examples=200, deadline=None)
-@given(st.sets(st.sampled_from([body for path, body in POOL if path == SHEET])), st.data())
-def test_the_outcome_of_a_union_is_the_outcome_of_the_outcomes(bodies: set[bytes], data: st.DataObject) -> None:
-    part = data.draw(st.sets(st.sampled_from(sorted(bodies)))) if bodies else set()
-    group = Group("sheets", NAME, "K-1")
-    whole = resolve(group, bodies)
-    again = resolve(group, {*resolve(group, part).files.values(), *resolve(group, bodies - part).files.values()})
-    assert whole.files == again.files
-    assert resolve(group, set(whole.files.values())).files == whole.files
-    rivals = [whole.files[name] for name in {NAME, *whole.forks} & set(whole.files)]
-    assert rivals == [] or versions(*rivals)[0] == whole.files[NAME]
-
-
-class FailingDisk(QuickDisk):
-    """Fails at its `fails_at`-th change of a name or a byte, and ever after."""
-
-    def __init__(self, fails_at: int) -> None:
-        self.left = fails_at
-
-    def _count(self) -> None:
-        self.left -= 1
-        if self.left < 0:
-            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
-    def write(self, fd: int, data: bytes) -> int:
-        self._count()
-        return super().write(fd, data)
-
-    def replace(self, source: Path, target: Path) -> None:
-        self._count()
-        super().replace(source, target)
-
-    def unlink(self, path: Path) -> None:
-        self._count()
-        super().unlink(path)
-
-    def mkdir(self, path: Path) -> None:
-        self._count()
-        super().mkdir(path)
-
-
-def test_after_a_failure_at_any_point_every_version_is_whole_and_the_same_merge_finishes(tmp_path: Path) -> None:
-    # Two names kept aside hold each other's bytes, as after a slip in a file manager.
-    swapped = [(f"sheets/{NAME}~{hash8(FIVE)}.yaml", THREE), (f"sheets/{NAME}~{hash8(THREE)}.yaml", FIVE)]
-    mine = [(SHEET, ledger_bytes(sheet(), scores(3, 4, 5))[:-5]), *swapped]
-    theirs = [(SHEET, ledger_bytes(sheet(), scores(6))), ("course.yaml", POOL[18][1]), *POOL[15:17]]
-    stick = _device(tmp_path / "stick", theirs)
-    complete = _device(tmp_path / "complete", mine)
-    merge(complete, [stick], disk=QUICK)
-    expected, failures = tree(complete), 0
-    for fails_at in range(100):
-        into = _device(tmp_path / f"into{fails_at}", mine)
-        held = set(tree(into).items())
-        disk = FailingDisk(fails_at)
-        try:
-            merge(into, [stick], disk=disk)
-        except StorageTrouble as trouble:
-            failures += 1
-            assert "disk full" in trouble.sentence
-            assert "merge again" in trouble.sentence
-            standing = {path: body for path, body in tree(into).items() if not Path(path).name.startswith(".")}
-            bodies = set(standing.values())
-            assert all(any(kept.startswith(body) for kept in bodies) for path, body in held if "/" in path)
-        merge(into, [stick], disk=QUICK)
-        finished = {path: body for path, body in tree(into).items() if not Path(path).name.startswith(".")}
-        assert finished == expected
-        if disk.left >= 0:
-            break
-    assert failures > 10
+    put(course, sheet(), THREE)
+    put(stick, sheet(assessor="a1"), ledger_bytes(sheet(assessor="a1"), scores(3)))
+    before = tree(course)
+    with pytest.raises(InputError) as caught:
+        merge(course, [stick])
+    assert str(caught.value) == (
+        "sheets/T1.C01.a1.d7h2k.yaml: differs from sheets/T1.C01.A1.d7h2k.yaml in upper and lower case only; "
+        "an id is given once: settle which of the two is meant"
+    )
+    assert tree(course) == before

@@ -6,9 +6,11 @@ import json
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from assess.records.errors import Problem, Refusal
-from assess.records.facts import Interruption, Observation, Seal, Settled
+from assess.records.facts import Interruption, Observation, Seal, Settled, Undo
 from assess.store import seals
 from assess.store.clock import Clock
 from assess.store.course_folder import CourseFolder, load_course
@@ -72,7 +74,7 @@ def test_the_digest_of_a_seal_is_that_of_its_sorted_lines() -> None:
     assert seal_of({}) == "sha256:e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
 
 
-def test_a_seal_records_the_head_of_every_ledger_and_names_the_seal_before_it(root: Path) -> None:
+def test_a_seal_records_the_head_of_every_ledger_but_the_seals_and_names_the_seal_before_it(root: Path) -> None:
     day = other("day", date="2027-02-03")
     put(root, day, ledger_bytes(day, [Interruption(cause="wind")]))
     put(root, sheet(candidate="C02"), ledger_bytes(sheet(candidate="C02"), []))
@@ -85,7 +87,8 @@ def test_a_seal_records_the_head_of_every_ledger_and_names_the_seal_before_it(ro
     second = seal(root, EVENING_MS + DAY_MS)
     assert second == root / SECOND
     assert last_seal(second).previous == f"{first.stem} {read_ledger(first).ledger.head}"
-    assert f"seals/{first.stem}" in last_seal(second).heads
+    # The day ledger of this person and device has the name of the first seal.
+    assert last_seal(second).heads == said.heads
     assert found(root) == []
 
 
@@ -112,11 +115,59 @@ def test_a_course_of_more_ledgers_than_one_entry_holds_takes_several_seals(
 
 def test_as_many_of_the_longest_names_as_one_seal_takes_fit_into_a_line(root: Path) -> None:
     name = ".".join(["T" * 16, "C" * 16, "A" * 16])
-    recorded = {f"{name}.{number:012d}": f"{'9' * 9} {'f' * 16}" for number in range(seals.HEADS_IN_ONE)}
+    head = f"{'9' * 9} {'f' * 16}"
+    recorded = {f"{name}.{number:012d}~{'0' * 64}": head for number in range(seals.HEADS_IN_ONE)}
     writer = Writer(clock=At(EVENING_MS))
     live = writer.open(root / "seals", other("seal", date="2027-02-03"))
-    live.add(Seal(heads=recorded, seal=seal_of(recorded), previous=f"{name}.{'0' * 12} {'9' * 9} {'f' * 16}"))
+    live.add(Seal(heads=recorded, seal=seal_of(recorded), previous=f"2027-02-03.{'A' * 16}.{'0' * 12} {head}"))
     assert writer.close()
+
+
+def test_seals_made_apart_from_one_another_are_all_named_by_the_next(root: Path) -> None:
+    apart = [seal(root), seal(root, EVENING_MS + 1_000, device="m3npq"), seal(root, EVENING_MS + 2_000, who="A1")]
+    # Each was made where the others were not known.
+    for path, who, device in zip(apart, ("D1", "D1", "A1"), ("d31kq", "m3npq", "d31kq"), strict=True):
+        header = other("seal", date="2027-02-03", by=who, device=device)
+        path.write_bytes(ledger_bytes(header, [last_seal(path).model_copy(update={"previous": None})]))
+    assert [(file, what) for file, _, what, _ in found(root)] == [
+        (f"seals/{path.name}", LOOSE) for path in sorted(apart) if path.stem != "2027-02-03.D1.m3npq"
+    ]
+    joined = read_ledger(seal(root, EVENING_MS + DAY_MS)).ledger
+    facts = [entry.fact for entry in joined.entries if isinstance(entry.fact, Seal)]
+    assert sorted(str(fact.previous) for fact in facts) == sorted(
+        f"{path.stem} {read_ledger(path).ledger.head}" for path in apart
+    )
+    assert [bool(fact.heads) for fact in facts] == [True, False, False]
+    assert found(root) == []
+    for path in apart:
+        raw = path.read_bytes()
+        path.unlink()
+        assert [(file, what.split(" in ")[0]) for file, _, what, _ in found(root)] == [
+            (f"seals/{path.name}", "is sealed")
+        ]
+        path.write_bytes(raw)
+
+
+def test_a_seal_that_goes_on_names_the_one_made_meanwhile_in_one_entry(root: Path) -> None:
+    mine = seal(root)
+    header = other("seal", date="2027-02-03", device="m3npq")
+    elsewhere = put(root, header, ledger_bytes(header, [last_seal(mine)]))
+    seal(root, EVENING_MS + 60_000)
+    assert len(read_ledger(mine).ledger.entries) == 2
+    assert last_seal(mine).previous == f"{elsewhere.stem} {read_ledger(elsewhere).ledger.head}"
+
+
+def test_a_version_kept_aside_is_sealed_too_and_missed_when_it_goes(root: Path) -> None:
+    fork = put(root, sheet(), ledger_bytes(sheet(), scores(6)), suffix="~0123abcd")
+    put(root, sheet(), ledger_bytes(sheet(), scores(2, 6))[:-9], suffix="~bad-89abcdef")
+    path = seal(root)
+    assert sorted(last_seal(path).heads) == [NAME, fork.stem]
+    assert found(root) == []
+    # Whatever name a merge gives it, it is still here.
+    fork.rename(fork.with_name(f"{NAME}~4567abcd.yaml"))
+    assert found(root) == []
+    fork.with_name(f"{NAME}~4567abcd.yaml").unlink()
+    assert found(root) == [(f"sheets/{fork.name}", 0, f"is sealed in {FIRST}:4 and is not here", False)]
 
 
 def test_a_ledger_open_elsewhere_is_not_sealed_into(root: Path) -> None:
@@ -186,16 +237,66 @@ def test_a_lock_anchors_its_own_sheet_and_the_ones_of_other_devices(root: Path) 
     (root / SHEET).write_bytes(ledger_bytes(sheet(), locked))
     assert found(root) == []
     put(root, other_device, ledger_bytes(other_device, scores(4)))
-    assert [(file, what.split(":")[0]) for file, _, what, _ in found(root)] == [
-        (f"sheets/{other_device.name}.yaml", "its newest entries are not yet anchored"),
-        (f"sheets/{other_device.name}.yaml", "its history was changed under a recorded head"),
+    what = "its history was changed under a recorded head: entry 1 is not the one sealed in "
+    expected = [
+        (f"sheets/{other_device.name}.yaml", 0, LOOSE, True),
+        (f"sheets/{other_device.name}.yaml", 4, f"{what}{SHEET}:6", False),
+    ]
+    assert found(root) == expected
+    # A seal that records the same head need not say the same again.
+    put(root, other_device, raw)
+    seal(root)
+    put(root, other_device, ledger_bytes(other_device, scores(4)))
+    assert [(file, what.rsplit(" ", 1)[0]) for file, _, what, _ in found(root)] == [
+        (file, what.rsplit(" ", 1)[0]) for file, _, what, _ in expected
     ]
 
 
-def test_a_lock_in_an_emptied_place_of_a_head_still_counts_as_nothing(root: Path) -> None:
-    raw = ledger_bytes(sheet(), [lock(**{NAME: "0 " + "0" * 16})])
-    (root / SHEET).write_bytes(raw)
+def test_a_sheet_rewritten_together_with_its_own_lock_is_found_by_a_seal_alone(root: Path) -> None:
+    def locked(level: int) -> bytes:
+        return ledger_bytes(sheet(), [*scores(level), lock(**{NAME: heads(ledger_bytes(sheet(), scores(level)))[-1]})])
+
+    (root / SHEET).write_bytes(locked(3))
+    (root / SHEET).write_bytes(locked(5))
     assert found(root) == []
+    (root / SHEET).write_bytes(locked(3))
+    seal(root)
+    (root / SHEET).write_bytes(locked(5))
+    what = f"its history was changed under a recorded head: entry 2 is not the one sealed in {FIRST}:4"
+    assert (SHEET, 5, what, False) in found(root)
+
+
+def test_a_lock_that_does_not_fit_the_entries_above_it_is_found(root: Path) -> None:
+    (root / SHEET).write_bytes(ledger_bytes(sheet(), [*scores(3), lock(**{NAME: "1 " + "0" * 16})]))
+    what = f"its history was changed under a recorded head: entry 1 is not the one sealed in {SHEET}:5"
+    assert (SHEET, 4, what, False) in found(root)
+
+
+def test_the_head_of_an_empty_ledger_is_nothing_that_could_be_missed(root: Path) -> None:
+    (root / SHEET).write_bytes(
+        ledger_bytes(sheet(), [lock(**{NAME: "0 " + "0" * 16, "T9.C9.A9.xxx": "0 " + "0" * 16})])
+    )
+    assert found(root) == []
+
+
+def test_a_lock_may_name_a_version_kept_aside_which_is_found_wherever_it_went(root: Path) -> None:
+    mine = ledger_bytes(sheet(device="m3npq"), scores(5))
+    named = f"{sheet(device='m3npq').name}~0123abcd"
+    (root / SHEET).write_bytes(ledger_bytes(sheet(), [lock(**{named: heads(mine)[-1]})]))
+    missing = (f"sheets/{named}.yaml", 0, f"is sealed in {SHEET}:4 and is not here", False)
+    assert missing in found(root)
+    for suffix in ("~0123abcd", "~4567abcd", ""):
+        path = put(root, sheet(device="m3npq"), mine, suffix=suffix)
+        assert missing not in found(root)
+        path.unlink()
+
+
+@pytest.mark.parametrize("name", ["../../etc/passwd", "seals/../course", "\x1b[2J", "", "a/b/c", "x" * 300])
+def test_a_name_no_ledger_has_is_a_sentence_that_is_safe_to_show(root: Path, name: str) -> None:
+    (root / SHEET).write_bytes(ledger_bytes(sheet(), [lock(**{name: "1 " + "0" * 16})]))
+    told = [str(problem) for problem in head_problems(load_course(root))]
+    assert any("is not here" in text for text in told)
+    assert all(text.isprintable() for text in told)
 
 
 def test_a_seal_that_does_not_fit_its_heads_is_found_though_its_chain_fits(root: Path) -> None:
@@ -236,6 +337,11 @@ def test_a_day_and_a_seal_of_the_same_name_are_told_apart(root: Path) -> None:
     assert found(root) == []
     path.write_bytes(ledger_bytes(day, [Interruption(cause="fog")]))
     assert {file for file, _, what, _ in found(root) if "history was changed" in what} == {f"days/{path.name}"}
+    path.unlink()
+    assert found(root) == [(f"days/{path.name}", 0, f"is sealed in {FIRST}:4 and is not here", False)]
+    (root / FIRST).unlink()
+    path.write_bytes(ledger_bytes(day, [Interruption(cause="wind")]))
+    assert found(root) == [(FIRST, 0, f"is sealed in {SECOND}:4 and is not here", False)]
 
 
 def test_a_head_that_stands_in_a_version_kept_aside_points_there_until_it_is_settled(root: Path) -> None:
@@ -244,7 +350,7 @@ def test_a_head_that_stands_in_a_version_kept_aside_points_there_until_it_is_set
     fork = put(root, sheet(), mine, suffix="~0123abcd")
     (root / SHEET).write_bytes(ledger_bytes(sheet(), scores(6)))
     what = f"this version, kept aside, and not the one in use is sealed in {FIRST}:4"
-    assert (f"sheets/{fork.name}", 0, what, True) in found(root)
+    assert (f"sheets/{fork.name}", 0, what, False) in found(root)
     assert not any("history was changed" in told for _, _, told, _ in found(root))
     day = other("day", date="2027-02-03", device="m3npq")
     settled = Settled(kept={NAME: heads(_raw(root))[-1]}, aside={fork.stem: heads(mine)[-1]})
@@ -261,3 +367,66 @@ def test_what_heads_tell_holds_no_level_and_no_text(root: Path) -> None:
     assert "history was changed" in told
     assert "words" not in told
     assert all(isinstance(problem, Problem) and problem.todo for problem in head_problems(folder))
+
+
+# --- a ledger cut anywhere ---------------------------------------------------------------------------
+
+
+def _ends(raw: bytes) -> list[int]:
+    """Where each entry of a ledger ends, that of its header first."""
+    ends = [place + 1 for place, byte in enumerate(raw) if byte == 0x0A]
+    return ends[2:]
+
+
+def test_a_ledger_cut_after_any_entry_below_its_seal_is_found_and_above_it_is_not(root: Path) -> None:
+    facts = [*scores(3, 4), Observation(text="outer ski light"), *scores(2), Undo(of=4)]
+    (root / SHEET).write_bytes(ledger_bytes(sheet(), facts))
+    seal(root)
+    longer = ledger_bytes(sheet(), [*facts, *scores(5, 6)])
+    for kept, end in enumerate(_ends(longer)):
+        (root / SHEET).write_bytes(longer[:end])
+        cut = [what for file, _, what, doubt in found(root) if file == SHEET and not doubt]
+        missing = f"cut below a recorded head: entry 5 was sealed in {FIRST}:4 and is missing"
+        assert cut == ([missing] if kept < 5 else [])
+
+
+def test_a_ledger_cut_at_any_byte_reopens_with_its_whole_entries_and_its_seal_tells_of_the_rest(root: Path) -> None:
+    facts = [*scores(3), Observation(text="äußerer Ski"), *scores(2)]
+    raw = ledger_bytes(sheet(), facts)
+    ends = _ends(raw)
+    (root / SHEET).write_bytes(raw)
+    seal(root)
+    for size in range(len(raw)):
+        (root / SHEET).write_bytes(raw[:size])
+        # A last line without its newline is whole when its chain fits.
+        whole = sum(end - 1 <= size for end in ends[1:])
+        folder = load_course(root)
+        sheets = [file for file in folder.ledgers if file.name == NAME]
+        assert [len(file.ledger.entries) for file in sheets] == ([whole] if size >= ends[0] else [])
+        told = [problem.what for problem in head_problems(folder) if problem.file == SHEET and not problem.doubt]
+        if whole == len(facts):
+            assert told == []
+        else:
+            [what] = told
+            assert what.startswith("cut below a recorded head: entry 3" if sheets else "is sealed in ")
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_a_ledger_rewritten_with_a_fitting_chain_is_found_at_the_first_sealed_entry_below_the_change(
+    tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+) -> None:
+    levels = data.draw(st.lists(st.integers(1, 5), min_size=1, max_size=6))
+    changed = data.draw(st.integers(0, len(levels) - 1))
+    sealed = data.draw(st.integers(1, len(levels)))
+    course = make_course(tmp_path_factory.mktemp("rewritten") / "k")
+    put(course, sheet(), ledger_bytes(sheet(), scores(*levels[:sealed])))
+    header = other("seal", date="2027-02-03")
+    recorded = {NAME: heads(ledger_bytes(sheet(), scores(*levels[:sealed])))[-1]}
+    put(course, header, ledger_bytes(header, [Seal(heads=recorded, seal=seal_of(recorded))]))
+    rewritten = [level + (place == changed) for place, level in enumerate(levels)]
+    put(course, sheet(), ledger_bytes(sheet(), scores(*rewritten)))
+    folder = load_course(course)
+    assert folder.problems == ()
+    told = [(problem.file, problem.line) for problem in head_problems(folder) if not problem.doubt]
+    assert told == ([(SHEET, sealed + 3)] if changed < sealed else [])
