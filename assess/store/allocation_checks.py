@@ -104,15 +104,15 @@ class _Look:
         for (who, _day), slots in sorted(turns.items()):
             slots.sort()
             longest = slots[0]
-            for before, slot in pairwise(slots):
-                longest = max(longest, before, key=lambda turn: turn[1])
-                start, _, place = slot
+            for before, turn in pairwise(slots):
+                longest = max(longest, before, key=lambda item: item[1])
+                start, at = turn[0], turn[2]
                 if start == before[0]:
                     what = f"`{who}` is in two slots at the same time, the other in line {self._line(before[2])}"
-                    self.say(place, "at", what, "move one of them")
+                    self.say(at, "at", what, "move one of them")
                 elif start < longest[1]:
                     what = f"for `{who}` this slot begins before the one in line {self._line(longest[2])} is over"
-                    self.say(place, "at", what, "move one of them", doubt=True)
+                    self.say(at, "at", what, "move one of them", doubt=True)
 
     def _line(self, place: int) -> int:
         return self.doc.line("allocation", place)

@@ -253,7 +253,9 @@ class _Listing:
         for place, candidate in enumerate(self.people.candidates):
             other = bibs.setdefault(candidate.bib, candidate.id)
             if other != candidate.id:
-                self.say(("candidates", place, "bib"), f"`{other}` wears the same bib", "give one of the two another bib")
+                self.say(
+                    ("candidates", place, "bib"), f"`{other}` wears the same bib", "give one of the two another bib"
+                )
 
     def references(self) -> None:
         """Conflicts and consents name people there are, on days there are."""

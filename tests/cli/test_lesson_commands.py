@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -16,7 +17,7 @@ TABLE = ROOT / "tests" / "data" / "lesson" / "readings.csv"
 
 
 @pytest.fixture(scope="module")
-def said() -> dict[str, dict]:
+def said() -> dict[str, dict[str, Any]]:
     ran = assess("lesson", PRACTICE, "--json")
     assert ran.code == 0, ran.err
     return {lesson["id"]: lesson for lesson in ran.json["lessons"]}
@@ -28,7 +29,9 @@ def rows() -> list[dict[str, str]]:
 
 
 @pytest.mark.parametrize("row", rows(), ids=lambda row: row["lesson"])
-def test_every_reading_of_the_sample_lessons_is_the_tables(said: dict[str, dict], row: dict[str, str]) -> None:
+def test_every_reading_of_the_sample_lessons_is_the_tables(
+    said: dict[str, dict[str, Any]], row: dict[str, str]
+) -> None:
     lesson = said[row["lesson"]]
     diagnosis, fit, change = lesson["diagnosis"], lesson["drill_fit"], lesson["change"]
     found = {

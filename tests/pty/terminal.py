@@ -74,7 +74,7 @@ class Terminal:
         return True
 
     def wait(self, seen: Callable[[str], bool], seconds: float = 20) -> str:
-        """Read until the screen satisfies `seen`; its text. Raises AssertionError, with the screen, if it never does."""
+        """Read until the screen satisfies `seen`; its text. AssertionError, with the screen, if it never does."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             alive = self.feed(0.05)

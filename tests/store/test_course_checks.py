@@ -77,7 +77,7 @@ def test_ids_are_given_once_and_never_read_as_something_else(
     assert COURSE.count(old) == 1
     problems = told(make_course(tmp_path / "k", course=COURSE.replace(old, new)))
     named = [f"course.yaml:{sentence}" for sentence in sentences]
-    assert [text for text in problems if text in named] == named
+    assert sorted({*problems} & {*named}) == sorted(named)
     # What else is told follows from it: people.yaml and the allocation know nothing of the new id.
     assert all(text.startswith(("people.yaml:", *(f"course.yaml:{n}:" for n in range(10, 23)))) for text in problems)
 
@@ -154,9 +154,7 @@ def test_one_person_may_both_mark_and_direct(tmp_path: Path) -> None:
         (SLOT, SLOT.replace("}", ", day: 9}"), ["20: the course has no day 9; its last day is 2"]),
         (SLOT, SLOT.replace("A1, A2", "A1, A1"), ["20: `A1` is in this slot twice; allocate somebody else"]),
         (SLOT, SLOT.replace("A2]", "A2], shadows: [A1]"), ["20: `A1` is in this slot twice; allocate somebody else"]),
-        (SLOT.replace("C03", "C02").replace("order: 3", "order: 2").replace("09:12", "09:06").replace("A2]", "A2], shadows: [A3]"),
-         SLOT.replace("C03", "C02").replace("order: 3", "order: 2").replace("09:12", "09:06").replace("A2]", "A2], shadows: [A3, A3]"),
-         ["19: `A3` is in this slot twice; allocate somebody else"]),
+        ("shadows: [A3]", "shadows: [A3, A3]", ["19: `A3` is in this slot twice; allocate somebody else"]),
         (SLOT, SLOT.replace("}", ", learners: [C03]}"), ["20: `C03` is in this slot twice; allocate somebody else"]),
         (SLOT, SLOT.replace("[A1, A2]", "[]"), [f"20: nobody marks this slot; allocate an assessor{LOOK}"]),
         (SLOT, SLOT.replace("A2", "A3"), ["20: `A3` has declared a conflict with `C03`; allocate somebody else"]),
@@ -183,7 +181,9 @@ def test_one_person_may_both_mark_and_direct(tmp_path: Path) -> None:
         ("by: D1, to: assessors", "by: D1", ["24: a release to nobody; write `to: assessors` or `to: candidates`"]),
         ("modules: [demo]", "modules: [demo, lore]", ["24: there is no module `lore`; known: demo, teach"]),
         ("modules: [demo]", "candidates: [C09]", ["24: there is no candidate `C09`; known: C01, C02, C03"]),
-        ("kind: release", "kind: visit, who: D9", ["24: there is nobody `D9` in this course; name an id of the course"]),
+        ("kind: release", "kind: visit, who: D9", [
+            "24: there is nobody `D9` in this course; name an id of the course",
+        ]),
         ("{day: 2, at", "{day: 8, at", ["24: the course has no day 8; its last day is 2"]),
     ],
 )  # fmt: skip
@@ -193,20 +193,25 @@ def test_everything_the_course_names_must_be_there(tmp_path: Path, old: str, new
     assert problems == [f"course.yaml:{sentence}" for sentence in sentences]
 
 
-def test_pairs_may_work_at_once_and_a_long_slot_is_seen_past_the_short_ones_in_it(tmp_path: Path) -> None:
+def test_pairs_may_work_at_the_same_time(tmp_path: Path) -> None:
     lesson = '- {task: T4, order: 2, at: "09:30", candidate: C02, assessors: [A1, A3]}'
-    apart = COURSE.replace(lesson, lesson.replace("09:30", "09:00").replace("A1, A3", "A2"))
-    assert told(make_course(tmp_path / "apart", course=apart)) == []
-    # 25 minutes from 09:00; the first short one is over when the second begins.
-    within = COURSE.replace("area: demo, day: 1}", "area: demo, day: 2}").replace("[A1, A2]", "[A2]")
-    within = within.replace("[A1, A2], shadows", "[A2], shadows").replace(
-        '"09:00", candidate: C01, assessors: [A2]', '"08:00", candidate: C01, assessors: [A2]'
-    )
-    within = within.replace("[A1, A3], learners", "[A2, A3], learners")
-    assert told(make_course(tmp_path / "within", course=within)) == [
-        f"course.yaml:{line}: for `A2` this slot begins before the one in line 21 is over; move one of them{LOOK}"
+    course = COURSE.replace(lesson, lesson.replace("09:30", "09:00").replace("A1, A3", "A2"))
+    assert told(make_course(tmp_path / "k", course=course)) == []
+
+
+def test_a_long_slot_is_not_over_because_a_short_one_in_it_is(tmp_path: Path) -> None:
+    slots = [
+        '- {task: T4, order: 1, at: "09:00", candidate: C01, assessors: [A1]}',  # 25 minutes
+        '- {task: T1, order: 1, at: "09:05", candidate: C02, assessors: [A1], day: 2}',  # 6 minutes
+        '- {task: T1, order: 2, at: "09:15", candidate: C03, assessors: [A1], day: 2}',
+        '- {task: T1, order: 3, at: "09:25", candidate: C01, assessors: [A1], day: 2}',
+    ]
+    start, end = COURSE.index("allocation:\n"), COURSE.index("events:\n")
+    course = COURSE[:start] + "allocation:\n" + "\n".join(slots) + "\n" + COURSE[end:]
+    assert told(make_course(tmp_path / "k", course=course)) == [
+        f"course.yaml:{line}: for `A1` this slot begins before the one in line 18 is over; move one of them{LOOK}"
         for line in (19, 20)
-    ] + [f"course.yaml:19: for `A3` this slot begins before the one in line 21 is over; move one of them{LOOK}"]
+    ]
 
 
 @pytest.mark.parametrize(
@@ -343,10 +348,6 @@ def test_tasks_of_one_area_that_fall_under_different_rubrics_are_a_problem(root:
         "rubrics:\n", f"rubrics:\n- {{area: demo, rubric: r-1, from_day: 2, sha256: {newer(root)}}}\n"
     ).replace("- {id: T4, area: teach", "- {id: T4, area: demo")
     (root / "course.yaml").write_text(text)
-    assert (
-        "course.yaml:10: the tasks of area `demo` fall under different rubrics; "
-        "within one area all sheets of a course have one version"
-    ) not in told(root)
     assert [text for text in told(root) if "different rubrics" in text] == [
         "course.yaml:9: the tasks of area `demo` fall under different rubrics; "
         "within one area all sheets of a course have one version"
