@@ -25,8 +25,6 @@ def board_lines(board: Board) -> Iterator[str]:
     yield from _part("Not for you to mark", board.barred)
     yield from _part("Learners", board.learners)
     yield from _part("Kept aside, to be compared", board.set_aside)
-    if board.copies_warning:
-        yield from _part("Copies", (board.copies_warning,))
     for day in board.days:
         yield from _part(f"Day {day.day}, {day.date}" + (f": {day.text}" if day.text else ""), map(_task, day.tasks))
     yield from _part("Candidates", map(_candidate, board.candidates))

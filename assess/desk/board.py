@@ -69,7 +69,6 @@ class Board:
     learners: tuple[str, ...]
     morning: tuple[tuple[str, str], ...]
     set_aside: tuple[str, ...] = field(default=())
-    copies_warning: str = ""
 
 
 def course_board(desk: Desk, *, words: bool = True) -> Board:

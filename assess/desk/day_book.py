@@ -88,8 +88,13 @@ class DayBook:
         return self.append(Interruption.model_validate({"cause": cause, "tasks": tasks, "text": text or None}))
 
     def bib_change(self, candidate: str, bib: int) -> Entry:
-        """A candidate wears another bib from now on."""
-        return self.append(BibChange(candidate=candidate, bib=bib, was=self.desk.bib(candidate)))
+        """A candidate wears another bib from now on; whoever wore it takes the candidate's: the two have swapped."""
+        other, was = self.desk.by_bib(bib), self.desk.bib(candidate)
+        if other == candidate:
+            raise Refusal(f"{self.desk.name(candidate)} wears bib {bib} already", todo="nothing needs to change")
+        if other is not None:
+            self.append(BibChange(candidate=other, bib=was, was=bib))
+        return self.append(BibChange(candidate=candidate, bib=bib, was=was))
 
     def change_allocation(self, task: str, candidate: str, from_: str, to: str | None, reason: str) -> Entry:
         """The director takes a marker off a slot: that sheet counts as locked without use; `to` takes it over.
@@ -123,6 +128,17 @@ class DayBook:
         if conflict is not None:
             raise Refusal(f"{to} may not mark {candidate}: {conflict.why}", todo="choose somebody else")
 
+    def take_back(self, entry: Entry) -> str:
+        """Undo a change of order or of a bib, of a swap both halves; what it was."""
+        self.append(Undo(of=entry.n))
+        fact = entry.fact
+        if not isinstance(fact, BibChange):
+            return "the change of order"
+        half = next((item for item in self.ledger().entries if item.n == entry.n - 1), None)
+        if half and isinstance(half.fact, BibChange) and (half.fact.bib, half.fact.was) == (fact.was, fact.bib):
+            self.append(Undo(of=half.n))
+        return "the change of bib"
+
     def not_applicable(self, task: str, criterion: str, reason: str) -> Entry:
         """A criterion could not exist for anybody in a task; the reason, once."""
         return self.append(NotApplicable(task=task, criterion=criterion, reason=reason))
@@ -135,14 +151,10 @@ class DayBook:
                 return fact.reason or "given"
         return None
 
-    def latest_order_change(self, task: str) -> Entry | None:
-        """My latest live change of a task's running order on this device today."""
+    def latest_change(self, task: str) -> Entry | None:
+        """My latest live change of a task's running order, or of a bib, on this device today."""
         live = self.ledger()
         ledger = next((item for item in self.desk.shelf.of_kind("day") if item.name == live.name), None)
         entries = live_entries(ledger) if ledger else []
-        changes = (item for item in reversed(entries) if isinstance(item.fact, OrderChange) and item.fact.task == task)
-        return next(changes, None)
-
-    def take_back(self, entry: Entry) -> None:
-        """Undo an entry of today's ledger."""
-        self.append(Undo(of=entry.n))
+        changes = (item for item in reversed(entries) if isinstance(item.fact, OrderChange | BibChange))
+        return next((item for item in changes if getattr(item.fact, "task", task) == task), None)

@@ -187,7 +187,7 @@ class RunSheet:
             entry = latest_act(live_entries(ledger)) if ledger and not slot.locked else None
             if entry:
                 found.append((entry.at, candidate, entry))
-        change = self.desk.day_book.latest_order_change(self.task_id)
+        change = self.desk.day_book.latest_change(self.task_id)
         if change is not None:
             found.append((change.at, "", change))
         if not found:
@@ -197,8 +197,7 @@ class RunSheet:
 
     def _take_back(self, candidate: str, entry: Entry) -> str:
         if not candidate:
-            self.desk.day_book.append(Undo(of=entry.n))
-            return "the change of order"
+            return self.desk.day_book.take_back(entry)
         slot = self._slots[candidate]
         bib = self.desk.bib(candidate)
         if isinstance(entry.fact, MovedOut):

@@ -14,6 +14,8 @@ from assess.store.yaml_file import YamlDoc
 
 __all__ = ["allocation_problems"]
 
+_Turn = tuple[int, int, int]  # from, to (minutes of the day), place in the allocation
+
 
 def allocation_problems(doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric]) -> list[Problem]:
     """Everything in the allocation that points to nothing or cannot be done, with its line."""
@@ -93,7 +95,7 @@ class _Look:
 
     def times(self) -> None:
         """Nobody is in two slots at the same time; overlapping ones are doubtful."""
-        turns: dict[tuple[str, int], list[tuple[int, int, int]]] = defaultdict(list)
+        turns: dict[tuple[str, int], list[_Turn]] = defaultdict(list)
         for place, slot in enumerate(self.course.allocation):
             task = self.course.task(slot.task)
             if slot.at is None or task is None:
@@ -101,18 +103,20 @@ class _Look:
             start = int(slot.at[:2]) * 60 + int(slot.at[3:])
             for who in dict.fromkeys((slot.candidate, *slot.assessors, *slot.shadows, *slot.learners)):
                 turns[who, slot.day or task.day].append((start, start + self._minutes(slot.task), place))
-        for (who, _day), slots in sorted(turns.items()):
-            slots.sort()
-            longest = slots[0]
-            for before, turn in pairwise(slots):
-                longest = max(longest, before, key=lambda item: item[1])
-                start, at = turn[0], turn[2]
-                if start == before[0]:
-                    what = f"`{who}` is in two slots at the same time, the other in line {self._line(before[2])}"
-                    self.say(at, "at", what, "move one of them")
-                elif start < longest[1]:
-                    what = f"for `{who}` this slot begins before the one in line {self._line(longest[2])} is over"
-                    self.say(at, "at", what, "move one of them", doubt=True)
+        for (who, _day), of_who in sorted(turns.items()):
+            self._apart(who, sorted(of_who))
+
+    def _apart(self, who: str, turns: Sequence[_Turn]) -> None:
+        """The turns of one person on one day, in the order of their times."""
+        longest = turns[0]
+        for before, (start, _, place) in pairwise(turns):
+            longest = max(longest, before, key=lambda turn: turn[1])
+            if start == before[0]:
+                what = f"`{who}` is in two slots at the same time, the other in line {self._line(before[2])}"
+                self.say(place, "at", what, "move one of them")
+            elif start < longest[1]:
+                what = f"for `{who}` this slot begins before the one in line {self._line(longest[2])} is over"
+                self.say(place, "at", what, "move one of them", doubt=True)
 
     def _line(self, place: int) -> int:
         return self.doc.line("allocation", place)

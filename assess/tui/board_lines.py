@@ -93,8 +93,6 @@ def remark_lines(board: Board) -> list[Content]:
         if told:
             drawn.append(shown(head, style))
             drawn += [shown(f"  {text}") for text in told]
-    if board.copies_warning:
-        drawn.append(shown(board.copies_warning, "bold $warn"))
     if board.morning:
         drawn.append(shown("Morning", "bold $mark"))
         drawn += [joined([shown(f"  {label}: ", "$soft"), shown(value)]) for label, value in board.morning]

@@ -26,6 +26,7 @@ ORDERS = (
     Option("absent", "absent", "marks stay open, no number is made up"),
     Option("withdrawn", "withdrawn", "from the whole course"),
     Option("back again", "back", "takes late, absent or withdrawn off"),
+    Option("wears another bib", "bib", "the marks stay with the person"),
 )
 RERUN_WORDS = {
     "obstructed": "obstructed", "assessor-error": "marker's error", "unsafe-ground": "unsafe ground",
@@ -99,10 +100,22 @@ class RunAsks(MarkingScreen):
                 return
             if not 1 <= place <= len(self.rows):
                 raise Refusal(f"there is no place {place}", todo=f"places go from 1 to {len(self.rows)}")
+        elif change == "bib":
+            await self._other_bib(who, name)
+            return
         elif change == "now":
             place = 1 + sum(any(cell.text != "·" for cell in row.cells) for row in self.rows[:here])
         self.sheet.order(who, change, place=place)
         self._after_order(who, here, change, name)
+
+    async def _other_bib(self, who: str, name: str) -> None:
+        bib = await self.tray.number(
+            f"{name} wears bib", range(1, 10_000), "whoever wears it now takes the other one; Enter"
+        )
+        if bib is not None:
+            self.desk.day_book.bib_change(who, bib)
+            self.draw()
+            self.tell(f"{self.who_is(self.sheet.slot(who))} from now on; u takes it back")
 
     def _after_order(self, who: str, here: int, change: str, name: str) -> None:
         self.draw()

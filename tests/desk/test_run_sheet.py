@@ -151,3 +151,17 @@ def test_the_three_descriptors_are_the_level_given_and_its_neighbours(desk) -> N
     assert [level for level, _ in sheet.descriptors("edging", 6)] == [4, 5, 6]
     assert [level for level, _ in sheet.descriptors("edging", 1)] == [1, 2, 3]
     assert [level for level, _ in sheet.descriptors("edging", None)] == [3, 4, 5]
+
+
+def test_two_people_who_swapped_bibs_keep_their_marks_and_undo_swaps_them_back(desk) -> None:
+    sheet = desk.run_sheet("T1")
+    sheet.slot("C01").score("edging", 3)
+    desk.day_book.bib_change("C01", 21)
+    assert (desk.bib("C01"), desk.bib("C02"), desk.by_bib(21)) == (21, 20, "C01")
+    assert texts(sheet, "C01")[1] == "3"
+    assert sheet.undo() == "the change of bib"
+    assert (desk.bib("C01"), desk.bib("C02")) == (20, 21)
+    desk.day_book.bib_change("C01", 77)
+    assert desk.by_bib(77) == "C01" and desk.by_bib(20) is None
+    with pytest.raises(Refusal, match="already"):
+        desk.day_book.bib_change("C01", 77)

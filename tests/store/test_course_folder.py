@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 import os
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -15,6 +18,7 @@ from tests.store.course_maker import (
     PEOPLE,
     REFERENCE,
     RUBRIC,
+    RUBRIC_NAME,
     heads,
     ledger_bytes,
     lock,
@@ -124,6 +128,64 @@ def test_links_pipes_and_folders_among_the_records_are_problems_and_never_read(r
         "sheets/T1.C03.A1.d7h2k.yaml: is a folder, not a file, and is not read",
         "sheets/T4.C01.A1.d7h2k.yaml: is a link that leads nowhere, and is not read",
     ]
+
+
+def test_a_file_or_a_folder_nobody_lets_us_read_is_a_problem_and_the_rest_is_read(
+    root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # The superuser may read everything, so the system call is broken and not the access rights.
+    def refused(path: str | Path) -> bool:
+        return Path(path).name in ("T1.C01.A1.d7h2k.yaml", "days", RUBRIC_NAME)
+
+    really: dict[str, Callable[..., Any]] = {"open": os.open, "scandir": os.scandir}
+
+    def asked(name: str) -> Callable[..., Any]:
+        def call(path: str | Path, *more: Any) -> Any:
+            if refused(path):
+                raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+            return really[name](path, *more)
+
+        return call
+
+    put(root, sheet(), ledger_bytes(sheet(), scores(3)))
+    put(root, sheet(candidate="C02"), ledger_bytes(sheet(candidate="C02"), scores(3)))
+    put(root, other("day", date="2027-02-03"), ledger_bytes(other("day", date="2027-02-03"), []))
+    for name in really:
+        monkeypatch.setattr(os, name, asked(name))
+    course = load_course(root)
+    assert [file.name for file in course.ledgers] == ["T1.C02.A1.d7h2k"]
+    todo = "replace it by a plain file that can be read"
+    assert [str(problem) for problem in course.problems if problem.file != "course.yaml"] == [
+        "days: cannot be listed (Permission denied); look at its access rights",
+        f"rubrics/{RUBRIC_NAME}: cannot be read (Permission denied); {todo}",
+        f"{SHEET}: cannot be read (Permission denied); {todo}",
+        "sheets/T1.C02.A1.d7h2k.yaml:2: was marked on a rubric that is not in this course; "
+        "put that rubric's file back into rubrics/",
+    ]
+
+
+def test_a_link_or_a_folder_among_the_versions_kept_aside_is_never_followed(root: Path) -> None:
+    outside = root.parent / "outside.yaml"
+    outside.write_bytes(ledger_bytes(sheet(), scores(3)))
+    (root / "sheets").mkdir()
+    (root / "sheets" / "T1.C01.A1.d7h2k~0123abcd.yaml").symlink_to(outside)
+    (root / "sheets" / "T1.C01.A1.d7h2k~bad-0123abcd.yaml").mkdir()
+    (root / "people~0123abcd.yaml").symlink_to(outside)
+    course = load_course(root)
+    assert (course.forks, course.aside) == ((), ())
+    assert [str(problem).split(";")[0] for problem in course.problems] == [
+        "people~0123abcd.yaml: is a link that leads out of the course, and is not read",
+        "sheets/T1.C01.A1.d7h2k~0123abcd.yaml: is a link that leads out of the course, and is not read",
+        "sheets/T1.C01.A1.d7h2k~bad-0123abcd.yaml: is a folder, not a file, and is not read",
+    ]
+
+
+def test_a_link_within_the_course_is_read(root: Path) -> None:
+    for folder in ("sheets", "elsewhere"):
+        (root / folder).mkdir()
+    (root / "elsewhere" / "sheet").write_bytes(ledger_bytes(sheet(), scores(3)))
+    (root / SHEET).symlink_to(root / "elsewhere" / "sheet")
+    assert [file.name for file in load_course(root).ledgers] == ["T1.C01.A1.d7h2k"]
 
 
 def test_a_ledger_is_used_only_under_its_own_name_in_its_own_folder_and_course(root: Path) -> None:

@@ -479,3 +479,13 @@ async def test_a_window_too_small_says_so_and_marks_nothing(tmp_path, size) -> N
         await seat.pilot.resize_terminal(80, 24)
         await seat.press("4")
         assert cells(seat, "C01")[0] == "4"
+
+
+async def test_another_bib_is_written_in_at_most_six_keys_and_the_marks_stay_with_the_person(tmp_path) -> None:
+    async with at_seat(tmp_path, T1) as seat:
+        await seat.press("4 up")
+        await seat.press("o 8 2 1 enter")
+        assert (seat.desk.bib("C01"), seat.desk.bib("C02")) == (21, 20)
+        assert "4" in seat.line("21 Aldous")
+        await seat.press("u")
+        assert (seat.desk.bib("C01"), seat.desk.bib("C02")) == (20, 21)
