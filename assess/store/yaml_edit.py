@@ -3,49 +3,52 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from io import StringIO
 from pathlib import Path
 from typing import Any
 
-from assess.records.errors import StorageTrouble
+from assess.records.errors import InputError, StorageTrouble
 from assess.store.atomic import replace_file
-from assess.store.yaml_file import read_yaml, yaml_doc
+from assess.store.disk import Disk, why
+from assess.store.reading import whole_file
+from assess.store.yaml_file import LARGEST, YamlDoc, read_yaml, yaml_doc
+from assess.store.yaml_splice import plain, same, spliced
 
 __all__ = ["edit_yaml"]
 
 
-def edit_yaml(path: Path, what: str, change: Callable[[Any], None]) -> None:
-    """Apply `change` to the parsed file (maps and lists that keep their comments) and replace it whole.
+def edit_yaml(path: Path, what: str, change: Callable[[Any], None], *, disk: Disk | None = None) -> None:
+    """Apply `change` to what the file says (plain maps and lists) and replace the file whole.
 
-    what: `course`, `people` or `rubric`. Raises InputError when the file cannot be read and
-    StorageTrouble when what would be written does not read back as what was meant; the file is untouched then.
+    what: `course`, `people` or `rubric`. Lines the change does not touch keep their bytes, and every comment
+    stays but those on a line that is taken out. Raises InputError when the file cannot be read, StorageTrouble
+    when it cannot be written, was changed meanwhile, or would not read back as what was meant; it is untouched then.
     """
-    from ruamel.yaml import YAML
-
     before = read_yaml(path, shown=path.name, what=what)
-    editor = YAML(typ="rt")
-    editor.preserve_quotes = True
-    editor.width = 4096
-    editor.indent(mapping=2, sequence=2, offset=0)
-    tree = editor.load(before.raw.decode("utf-8"))
-    change(tree)
-    paper = StringIO()
-    editor.dump(tree, paper)
-    written = paper.getvalue().encode("utf-8")
-    meant = _plain(before.data)
+    meant = plain(before.data)
     change(meant)
-    after = yaml_doc(written, path, shown=path.name, what=what)
-    if _plain(after.data) != meant:
-        raise StorageTrouble(
-            f"{path.name} would not read back as it was meant", todo="make the change by hand; nothing was written"
-        )
-    replace_file(path, written)
+    if same(meant, before.data):
+        return
+    written = _checked(before, meant, what)
+    if whole_file(path, path.name, LARGEST) != before.raw:
+        todo = "save it there, then make the change again"
+        raise StorageTrouble(f"{path.name} was changed by another program meanwhile", todo=todo)
+    try:
+        replace_file(path, written, disk=disk or Disk())
+    except OSError as trouble:
+        todo = "put that right and make the change again; nothing was changed"
+        raise StorageTrouble(f"{path.name} cannot be written ({why(trouble)})", todo=todo) from trouble
 
 
-def _plain(value: Any) -> Any:
-    """A deep copy as plain maps and lists, so that a change can be made to it and compared."""
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    return value
+def _checked(before: YamlDoc, meant: Any, what: str) -> bytes:
+    """The new bytes, once they have been read back as what was meant."""
+    trouble = StorageTrouble(
+        f"{before.path.name} would not read back as it was meant", todo="make the change by hand; nothing was written"
+    )
+    try:
+        written = spliced(before, meant).encode("utf-8")
+        after = yaml_doc(written, before.path, shown=before.shown, what=what)
+    except (InputError, UnicodeEncodeError) as error:
+        raise trouble from error
+    if not same(after.data, meant):
+        raise trouble
+    return written

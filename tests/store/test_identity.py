@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
 import sys
@@ -50,6 +51,41 @@ def test_a_damaged_name_is_replaced_by_a_new_one_that_stays(state: Path, content
     forget_this_process()
     assert device_id() == made
     assert state_trouble() == ""
+
+
+def test_a_pipe_in_the_place_of_the_name_is_not_waited_for_and_a_link_is_not_written_through(state: Path) -> None:
+    state.mkdir()
+    os.mkfifo(state / "device")
+    made = device_id()
+    assert (state / "device").read_text() == f"{made}\n"
+    forget_this_process()
+    (state / "device").unlink()
+    (state / "elsewhere").write_text("somebody else's file\n")
+    (state / "device").symlink_to(state / "elsewhere")
+    assert device_id() != made
+    assert (state / "elsewhere").read_text() == "somebody else's file\n"
+
+
+def test_a_folder_in_the_place_of_the_name_is_told_and_the_work_goes_on(state: Path) -> None:
+    (state / "device").mkdir(parents=True)
+    (state / "people.json").mkdir()
+    made = device_id()
+    assert re.fullmatch(f"[{DEVICE_ALPHABET}]{{5}}", made)
+    assert device_id() == made
+    assert "this device has a name for this session only" in state_trouble()
+    assert "who you are is asked again next time" in remember_person("K-1", "A1")
+
+
+def test_what_belongs_to_this_device_is_for_its_owner_alone(state: Path) -> None:
+    device_id()
+    assert state.stat().st_mode & 0o777 == 0o700
+
+
+def test_no_name_holds_a_vowel_or_a_sign_that_is_mistaken_for_another(tmp_path: Path) -> None:
+    names = {identity._device_of(tmp_path / str(number))[0] for number in range(40)}
+    assert not set("".join(names)) & set("aeiou01l")
+    # 27 signs in five places: two of forty are alike once in eighteen thousand runs, three once in a thousand million.
+    assert len(names) >= 39
 
 
 def test_processes_that_start_together_have_one_name(state: Path) -> None:

@@ -10,7 +10,7 @@ from itertools import permutations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from assess.records.facts import Observation, Settled, SomeFact, Undo
@@ -18,6 +18,7 @@ from assess.records.ledger import Header
 from assess.store.merge import MergeReport, merge
 from assess.store.merge_rules import Group, Outcome, judged, resolved
 from assess.store.versions import Settlement
+from tests.courses import build_course, open_desk
 from tests.store.course_maker import (
     COURSE,
     PEOPLE,
@@ -227,3 +228,55 @@ def test_the_sample_course_taken_apart_by_devices_is_the_same_again_in_any_order
         shutil.copytree(tmp_path / f"part{order[0]}", into)
         merge(into, [tmp_path / f"part{number}" for number in order[1:]], disk=QUICK)
         assert tree(into) == whole
+
+
+# --- as people write them ----------------------------------------------------------------------------
+
+DEVICES = ("d7h2k", "b3n8x", "k4r9t")
+
+
+@pytest.fixture
+def marked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """Two copies of a course marked on three devices; one sheet went on differently, another was damaged on one."""
+    base = tmp_path_factory.mktemp("marked")
+    whole = build_course(base / "whole")
+    for number, name in enumerate(DEVICES):
+        for who in ("A1", "A2"):
+            desk = open_desk(whole, who, device=name)
+            for candidate in ("C01", "C02", "C03")[number:]:
+                slot = desk.slot("T1", candidate)
+                slot.score("edging", 4)
+                slot.note("grips late")
+            desk.close()
+    shutil.copytree(whole, base / "other")
+    for root, level in ((whole, 5), (base / "other", 6)):
+        desk = open_desk(root, "A2", device=DEVICES[0])
+        desk.slot("T1", "C01").score("line", level)
+        desk.close()
+    damaged = min((base / "other" / "sheets").iterdir())
+    damaged.write_bytes(damaged.read_bytes().replace(b"grips late", b"grips soon"))
+    return whole, base / "other"
+
+
+# The two copies are only read.
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_any_split_of_what_people_marked_gives_the_same_folder_in_any_order(
+    tmp_path_factory: pytest.TempPathFactory, marked: tuple[Path, Path], data: st.DataObject
+) -> None:
+    base = tmp_path_factory.mktemp("parts")
+    parts = [Path(shutil.copytree(source, base / f"part{n}")) for n, source in enumerate((*marked, marked[0]))]
+    for part in parts[:2]:
+        for sheet_file in sorted((part / "sheets").iterdir()):
+            if data.draw(st.booleans(), label=f"{part.name} lacks {sheet_file.name}"):
+                sheet_file.unlink()
+    ends = []
+    for turn in range(2):
+        into = Path(shutil.copytree(parts[0], base / f"into{turn}"))
+        order = data.draw(st.permutations(parts), label=f"order {turn}")
+        for part in [*order, data.draw(st.sampled_from(parts), label=f"again {turn}")]:
+            merge(into, [part], disk=QUICK)
+        ends.append(tree(into))
+    merge(parts[0], parts, disk=QUICK)
+    assert ends == [tree(parts[0])] * 2
+    shutil.rmtree(base)

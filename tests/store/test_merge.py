@@ -333,6 +333,30 @@ def test_a_report_names_files_and_says_nothing_of_what_is_in_them(course: Path, 
     assert all(problem.line == 0 for problem in report.problems)
 
 
+def test_two_digests_that_begin_alike_are_told_apart_by_more_of_them(
+    course: Path, stick: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from assess.store import merge_rules
+
+    real = merge_rules._digest
+    monkeypatch.setattr(merge_rules, "_digest", lambda raw: "0" * 8 + real(raw)[8:])
+    put(course, sheet(), ledger_bytes(sheet(), scores(1)))
+    for level in (2, 3):
+        put(stick, sheet(), ledger_bytes(sheet(), scores(level)))
+        merge(course, [stick])
+    names = sorted(path.name for path in (course / "sheets").iterdir())
+    assert len(names) == 3
+    assert [len(name.removeprefix(f"{NAME}~").removesuffix(".yaml")) for name in names if "~" in name] == [16, 16]
+    assert {level for name in names for level in _levels(course / "sheets" / name)} == {1, 2, 3}
+    before = tree(course)
+    merge(course, [stick])
+    assert tree(course) == before
+
+
+def _levels(path: Path) -> list[int | None]:
+    return [entry.fact.level for entry in read_ledger(path).ledger.entries if isinstance(entry.fact, Score)]
+
+
 # --- what another program did to an open ledger ---------------------------------------------------
 
 
