@@ -77,7 +77,7 @@ class BoardScreen(DeskScreen):
             mine = (index for index, task in enumerate(self.tasks) if task.mine > task.mine_locked)
             self.at = next(mine, 0)
             # The first picture waits for no outcome and no check of files.
-            self.set_timer(AFTER_FIRST_PICTURE, self._complete)
+            self.call_after_refresh(self.set_timer, AFTER_FIRST_PICTURE, self._complete)
         self._show()
 
     def _complete(self) -> None:
