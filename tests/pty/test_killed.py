@@ -20,6 +20,7 @@ from tests.pty.terminal import Terminal
 KILLS = int(os.environ.get("ASSESS_KILLS", "16"))
 ENDS = ("SIGKILL", "SIGTERM", "SIGHUP", "pty closed")
 ROW = re.compile(r"^[ >\u203a\u25b8]*(\d\d)\b")
+CELL = re.compile(r"\[\s*([1-6\u00b7 ])\s*\]|(?<= )([1-6\u00b7])(!?)(?=[ *]|$)")
 Grid = dict[tuple[int, int], str]
 
 
@@ -29,9 +30,10 @@ def grid_of(terminal: Terminal) -> Grid:
     for line in terminal.lines:
         row = ROW.match(line)
         if row and 20 <= int(row[1]) < 30:
-            cells = re.findall(r"\[\s*([1-6\u00b7 ])\s*\]|(?<= )([1-6\u00b7])(?=[ *]|$)", line[row.end() :])
-            for place, cell in enumerate((a or b or " ").strip() for a, b in cells[:4]):
-                found[(int(row[1]), place)] = cell
+            # A mark with `!` behind it says itself that it is not saved: it holds its place and promises nothing.
+            cells = CELL.findall(line[row.end() :])
+            for place, (chosen, plain, unsaved) in enumerate(cells[:4]):
+                found[(int(row[1]), place)] = "" if unsaved else (chosen or plain).strip()
     return found
 
 
