@@ -108,16 +108,21 @@ def _steps_add_up(asked: _Question) -> bool:
     return all(len(found) == 1 for found in shares.values())
 
 
-def _units(asked: _Question, figures: Tally) -> list[Unit]:
-    """Every mark that can move, in the module's order; an agreed mark moves in all sheets of its slot at once."""
+def _units(asked: _Question, figures: Tally, imagined: Sequence[CountedSheet] = ()) -> list[Unit]:
+    """Every mark that can move, in the module's order; an agreed mark moves in all sheets of its slot at once.
+
+    imagined: third sheets nobody has given yet; of their marks only the agreed ones can move.
+    """
     rubric, scale = asked.case.rubric, asked.case.rubric.scale
     agreed = {slot.task: set(slot.moderated) for slot in asked.case.own_slots}
     counts = {(item.task, item.criterion): item.n for item in figures.values}
     units: dict[tuple[str, str, str], Unit] = {}
-    for sheet in asked.sheets:
+    for sheet in (*asked.sheets, *imagined):
         weight = sum(rubric.weight(k) for k in sheet.levels)
         for criterion, level in sheet.levels.items():
             together = criterion in agreed[sheet.slot]
+            if sheet in imagined and not together:
+                continue
             key = (sheet.slot, criterion, AGREED if together else sheet.assessor)
             value = (sheet.task, criterion)
             gain, share = rubric.weight(criterion) / weight, Fraction(1, counts[value])
@@ -170,11 +175,13 @@ def _ways(asked: _Question) -> list[_Way]:
 def _search(asked: _Question, fewest: Search, goal: Goal, third: int | None = None) -> Plan | None:
     """Plans on the figures as they stand, or as they would be with third sheets all at the level `third`."""
     figures = asked.now.figures
+    imagined: tuple[CountedSheet, ...] = ()
     if third is not None:
         slots = seen_slots(asked.sheets, asked.case)
         joined = third_at(asked.sheets, slots, third, asked.case)
         figures = tally(joined, asked.case.module, asked.case.rubric)
-    return fewest(goal, figures, _units(asked, figures), asked.rule)
+        imagined = tuple(joined[len(asked.sheets) :])
+    return fewest(goal, figures, _units(asked, figures, imagined), asked.rule)
 
 
 def _all_of(*plans: Plan | None) -> _Way | None:
@@ -188,11 +195,14 @@ def _any_of(*plans: Plan | None) -> _Way | None:
 
 
 def _sentence(plan: Plan, outcome: Outcome) -> str:
+    """`would pass if T5 drill-choice were one level higher in one sheet`; of several steps, how many and where."""
     change = "higher" if plan.up else "lower"
     if plan.steps == 1:
         unit = plan.moves[0][0]
-        which = "one mark" if unit.assessor else "the agreed mark"
-        return f"{WOULD[outcome]} if {which} on {unit.criterion} in {unit.slot} were one level {change}"
+        mark = f"{unit.slot} {unit.criterion}"
+        if unit.assessor == AGREED:
+            return f"{WOULD[outcome]} if the agreed mark on {mark} were one level {change}"
+        return f"{WOULD[outcome]} if {mark} were one level {change} in one sheet"
     by_criterion: dict[str, int] = {}
     by_slot: dict[str, int] = {}
     for unit, count in plan.moves:
@@ -201,7 +211,7 @@ def _sentence(plan: Plan, outcome: Outcome) -> str:
         by_slot[unit.slot] = by_slot.get(unit.slot, 0) + count
     shown = by_criterion if len(by_criterion) <= SHOWN else by_slot
     where = ", ".join(f"{name} {count}" for name, count in shown.items())
-    return f"{WOULD[outcome]} with marks {_levels(plan.steps)} {change} in all ({where}); no fewer do it"
+    return f"{WOULD[outcome]} {_levels(plan.steps)} {change} ({where}), not with less"
 
 
 def _levels(count: int) -> str:

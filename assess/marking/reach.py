@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -12,6 +12,8 @@ from assess.marking.rule import ModuleRule, rule_outcome
 from assess.marking.values import CountedSheet, Tally, tally, weighted_mean
 
 __all__ = ["Decided", "decide", "reach", "seen_slots", "third_at"]
+
+Levels = dict[str, Fraction]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +51,12 @@ def decide(sheets: Sequence[CountedSheet], case: ModuleCase, rule: ModuleRule) -
 def reach(sheets: Sequence[CountedSheet], case: ModuleCase, rule: ModuleRule) -> Reach:
     """Lowest and highest module mean a third look over what can be seen may lead to, and the outcomes there.
 
-    Third sheets all at the lowest and all at the highest level. Under `median_if_apart` the extremes may lie
-    elsewhere: sheets that just stay within that distance are tried too.
+    Third sheets all at the lowest and all at the highest level; an agreed mark stands in them too. Under
+    `median_if_apart` the ends of the mean may lie elsewhere and are found slot by slot, over third sheets with a whole
+    level on every criterion; the outcomes are then those of the ends and of third sheets all at one level.
     """
     slots = seen_slots(sheets, case)
-    found = [tally(joined, case.module, case.rubric) for joined in _extremes(sheets, slots, case)]
+    found = [tally(joined, case.module, case.rubric) for joined in _tried(sheets, slots, case)]
     outcomes = {rule_outcome(figures, rule, read_band=False) for figures in found}
     means = [figures.mean for figures in found]
     return Reach(slots, min(means), max(means), tuple(sorted(outcomes)))
@@ -65,57 +68,68 @@ def seen_slots(sheets: Sequence[CountedSheet], case: ModuleCase) -> tuple[str, .
 
 
 def third_at(sheets: Sequence[CountedSheet], slots: Sequence[str], level: int, case: ModuleCase) -> list[CountedSheet]:
-    """The sheets with one third sheet more in each of these slots, all its marks at one level."""
-    levels = {slot: dict.fromkeys(_applicable(sheets, slot, case), Fraction(level)) for slot in slots}
+    """The sheets with one third sheet more in each of these slots, every mark that is not agreed at one level."""
+    levels: dict[str, Levels] = {}
+    for slot in slots:
+        free, agreed = _third_marks(sheets, slot, case)
+        levels[slot] = {**dict.fromkeys(free, Fraction(level)), **agreed}
     return _with_third(sheets, levels, case)
 
 
-def _with_third(
-    sheets: Sequence[CountedSheet], levels: Mapping[str, Mapping[str, Fraction]], case: ModuleCase
-) -> list[CountedSheet]:
+def _with_third(sheets: Sequence[CountedSheet], levels: Mapping[str, Levels], case: ModuleCase) -> list[CountedSheet]:
     task = {sheet.slot: sheet.task for sheet in sheets}
     return [
         *sheets,
         *(
             CountedSheet(slot, task[slot], "", held, weighted_mean(held, case.rubric), third=True)
             for slot, held in levels.items()
-            if held
         ),
     ]
 
 
-def _extremes(sheets: Sequence[CountedSheet], slots: Sequence[str], case: ModuleCase) -> list[list[CountedSheet]]:
-    scale = case.rubric.scale
-    limit = case.rubric.third_look.median_if_apart
-    if limit is None:
-        return [third_at(sheets, slots, level, case) for level in (scale.min, scale.max)]
-    found = [third_at(sheets, slots, level, case) for level in scale.levels]
-    for up in (False, True):
-        levels = {slot: _just_within(sheets, slot, case, limit, up=up) for slot in slots}
-        found.append(_with_third(sheets, levels, case))
-    return found
+def _third_marks(sheets: Sequence[CountedSheet], slot: str, case: ModuleCase) -> tuple[tuple[str, ...], Levels]:
+    """The criteria a third person could mark freely, and the agreed marks that stand in a third sheet too.
 
-
-def _applicable(sheets: Sequence[CountedSheet], slot: str, case: ModuleCase) -> tuple[str, ...]:
-    """The criteria a third person could mark: what no marker of the slot could is not there to see."""
+    What no marker of the slot could mark is not there to see.
+    """
     held = [sheet for sheet in sheets if sheet.slot == slot]
+    moderated = next(item.moderated for item in case.own_slots if item.task == slot)
+    agreed = {k: level for k, level in held[0].levels.items() if k in moderated}
     criteria = case.rubric.tasks[held[0].task].criteria
-    return tuple(k for k in criteria if not all(k in sheet.excluded for sheet in held))
+    free = tuple(k for k in criteria if k not in agreed and not all(k in sheet.excluded for sheet in held))
+    return free, agreed
 
 
-def _just_within(
-    sheets: Sequence[CountedSheet], slot: str, case: ModuleCase, limit: Fraction, *, up: bool
-) -> dict[str, Fraction]:
-    """A third sheet as low (or high) as it goes without being more than `limit` from the far one of the slot."""
-    found = [sheet.value for sheet in sheets if sheet.slot == slot]
-    scale, criteria = case.rubric.scale, _applicable(sheets, slot, case)
-    start, step = (scale.max, -1) if up else (scale.min, 1)
-    edge = min(found) + limit if up else max(found) - limit
-    levels = {criterion: Fraction(start) for criterion in criteria}
-    for _ in scale.levels:
-        for criterion in criteria:
-            value = weighted_mean(levels, case.rubric)
-            if (value <= edge) if up else (value >= edge):
-                return levels
-            levels[criterion] += step
-    return levels
+def _tried(sheets: Sequence[CountedSheet], slots: Sequence[str], case: ModuleCase) -> list[list[CountedSheet]]:
+    scale = case.rubric.scale
+    if case.rubric.third_look.median_if_apart is None:
+        return [third_at(sheets, slots, level, case) for level in (scale.min, scale.max)]
+    ends = [{slot: _end(sheets, slot, case, best) for slot in slots} for best in (min, max)]
+    return [
+        *(third_at(sheets, slots, level, case) for level in scale.levels),
+        *(_with_third(sheets, levels, case) for levels in ends),
+    ]
+
+
+def _end(sheets: Sequence[CountedSheet], slot: str, case: ModuleCase, best: Callable[..., Levels]) -> Levels:
+    """The third sheet of one slot that makes its part of the sum lowest (`min`) or highest (`max`)."""
+    own = [sheet for sheet in sheets if sheet.slot == slot]
+
+    def part(levels: Levels) -> Fraction:
+        return tally(_with_third(own, {slot: levels}, case), case.module, case.rubric).total
+
+    return best(_distinct_sheets(sheets, slot, case), key=part)
+
+
+def _distinct_sheets(sheets: Sequence[CountedSheet], slot: str, case: ModuleCase) -> list[Levels]:
+    """One third sheet for every sheet value there can be."""
+    free, agreed = _third_marks(sheets, slot, case)
+    by_sum: dict[Fraction, Levels] = {Fraction(0): dict(agreed)}
+    for criterion in free:
+        weight = case.rubric.weight(criterion)
+        by_sum = {
+            total + weight * level: {**levels, criterion: Fraction(level)}
+            for total, levels in by_sum.items()
+            for level in case.rubric.scale.levels
+        }
+    return list(by_sum.values())

@@ -259,7 +259,7 @@ def run(
     start: "board", ("task", id) or ("lesson", task, candidate). theme: dark, light, outdoor.
     keymap: act id -> key or keys. 0 left; 3 left with something not on the disk; 70 a bug, with a
     crash file; 129 and 143 the window was closed or the program ended from outside.
-    Raises UsageError for a theme or a keymap that cannot be used. The desk is closed in every case.
+    Raises UsageError for a theme or a keymap that cannot be used; otherwise the desk is closed in the end.
     """
     if theme not in PALETTES:
         raise UsageError(f"there is no theme {theme}", todo=f"use one of {', '.join(PALETTES)}")
@@ -272,14 +272,13 @@ def run(
     code = app.return_code or 0
     saved = desk.close(LEAVING_SECONDS if code in (HUNG_UP, TERMINATED) else 5)
     bug = app.bug or ended
-    if bug is not None:
-        _tell_bug(bug)
-        return BUG
     if not saved:
         state = desk.save_state()
         _tell(f"{state.waiting} entries are not on the disk: {state.why}")
-        return code or NOT_SAVED
-    return code
+    if bug is not None:
+        _tell_bug(bug)
+        return BUG
+    return code if saved else code or NOT_SAVED
 
 
 def _tell_bug(bug: BaseException) -> None:
@@ -289,7 +288,9 @@ def _tell_bug(bug: BaseException) -> None:
         file: Any = keep_crash(bug)
     except OSError as error:
         file = f"no report could be written ({error.strerror})"
-    _tell(f"the program has a fault and stopped; what was marked is on the disk. A report without names: {file}")
+    _tell(
+        f"the program has a fault and stopped; what was said to be saved is on the disk. A report without names: {file}"
+    )
 
 
 def _tell(sentence: str) -> None:

@@ -125,9 +125,7 @@ class LockScreen(MarkingScreen):
         slot = self.slot_here()
         why = self.why_locked_shut(slot)
         if why:
-            raise Refusal(
-                f"{self.who_is(slot)} cannot be locked: {why}", todo="see the list; Esc goes back to the sheet"
-            )
+            raise Refusal(f"{self.who_is(slot)} cannot be locked: {why}", todo="see the list")
         slot.lock()
         self._leave(f"{self.who_is(slot)} is locked")
 
@@ -135,7 +133,7 @@ class LockScreen(MarkingScreen):
         """Lock every sheet of the task that lacks nothing."""
         ready = [slot for slot in self.slots if not self.why_locked_shut(slot)]
         if not ready:
-            raise Refusal("no sheet of this task is without a hole", todo="see the list")
+            raise Refusal("every open sheet of this task lacks something", todo="see the list")
         for slot in ready:
             slot.lock()
         self._leave(f"{len(ready)} sheet{'s are' if len(ready) > 1 else ' is'} locked")

@@ -39,6 +39,8 @@ class TextLine(Input):
 
     def __init__(self, ident: str | None = None) -> None:
         super().__init__(id=ident, compact=True, select_on_focus=False)
+        # A blinking cursor repaints twice a second, over a slow line too.
+        self.cursor_blink = False
         self.pressed: Callable[[str], object] = lambda key: None
         self.seen: events.Key | None = None
         self._opened_by = ""

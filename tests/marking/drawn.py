@@ -95,11 +95,17 @@ def marks(task: str) -> st.SearchStrategy[Marks]:
 
 
 @st.composite
-def modules(draw: st.DrawFn, *, medians: bool = False, breaches: bool = True) -> Drawn:
+def modules(
+    draw: st.DrawFn,
+    *,
+    medians: bool = False,
+    breaches: bool = True,
+    looks: tuple[str, ...] = ("none", "none", "closed", "ordered"),
+) -> Drawn:
     """A module of two tasks with two markers each; perhaps a third look, moderations, a breach."""
     rules = draw(rubrics(medians=medians))
     sheets = {(task, who): draw(marks(task)) for task in TASKS for who in ("A1", "A2")}
-    look = draw(st.sampled_from(["none", "none", "closed", "ordered"]))
+    look = draw(st.sampled_from(looks))
     seen = draw(st.sampled_from([None, ("T1",), ("T2",), ()]))
     thirds = {(task, "A3"): draw(marks(task)) for task in TASKS if look != "none" and (seen is None or task in seen)}
     agreed = {

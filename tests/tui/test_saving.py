@@ -55,7 +55,7 @@ async def test_a_full_disk_is_told_and_the_keys_go_on(tmp_path) -> None:
         disk.full = True
         await seat.press("5 3 4")
         for _ in range(40):
-            await seat.idle()
+            await seat.pilot.pause()
             if "NOT SAVED 3" in seat.text:
                 break
         assert "NOT SAVED 3" in seat.text
