@@ -4,25 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from assess.cli.options import As, Json, Plain
 
 if TYPE_CHECKING:
-    from assess.lesson.results import ChangeReading
+    from assess.lesson.results import ChangeReading, LessonReadings
 
 __all__ = ["add_to"]
 
-CAUTION = (
-    "Readings are evidence to look at, never a score. They name the words, drills or minutes they come from; "
-    "a possible breach is reported by a person or not at all."
-)
-
 
 def lesson(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A file of written practice lessons.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Written practice lessons, or a lesson sheet.")],
     catalogue: Annotated[
         Path | None, typer.Option("--catalogue", metavar="DIR", help="The activity's catalogue folder.")
     ] = None,
@@ -30,54 +25,46 @@ def lesson(
     as_json: Json = False,
     plain: Plain = False,
 ) -> int:
-    """Read written lessons: was the fault found, treated, in good order, safely, and did the learner change.
+    """Read lessons: was the fault found, treated, in good order, safely, and did the learner change.
 
     Five answers side by side, each with its reasons; they are never merged into one.
     """
     from assess.cli.say import show_json, show_lines
     from assess.desk.lessons import lessons_json, lessons_read
+    from assess.desk.opening import open_course, place_of
+    from assess.desk.reading_lines import CAUTION
+    from assess.desk.sheet_readings import read_sheet
 
-    found = lessons_read(file, catalogue)
+    place = place_of(file)
+    if place.is_sheet and place.course is not None:
+        desk = open_course(place.course, as_id)
+        try:
+            found = read_sheet(desk, place)
+        finally:
+            desk.close(0)
+    else:
+        found = lessons_read(file, catalogue)
     if as_json:
         show_json(lessons_json(found))
         return 0
     show_lines([CAUTION])
-    for read, said in zip(found.readings, lessons_json(found)["lessons"], strict=True):
-        show_lines(["", f"{read.lesson}  {found.titles.get(read.lesson, '')}", *_lines(said), *_change(read.change)])
+    for read in found.readings:
+        show_lines(["", f"{read.lesson}  {found.titles.get(read.lesson, '')}", *_lines(read)])
+    show_lines(found.told)
     return 0
 
 
-def _lines(said: dict[str, Any]) -> Iterator[str]:
-    diagnosis, fit, progression, safety = said["diagnosis"], said["drill_fit"], said["progression"], said["safety"]
-    yield _line("found, of what mattered", diagnosis["recall"], diagnosis["void"])
-    yield _line("named with ground", diagnosis["precision"], None)
-    yield _line("how a guess would do", diagnosis["chance_mean"], None)
-    yield _line("how a stock answer would do", diagnosis["stock_answer"], None)
-    yield from _why(diagnosis["why"])
-    yield _line("drills fit what the panel found", fit["value"], fit["void"])
-    yield _line("drills fit what was named", fit["own_value"], None)
-    yield from _why(fit["why"])
-    yield _line("progression", progression["value"], progression["void"])
-    yield from _why(progression["why"])
-    yield _line("hazards named or avoided", safety["hazard_recall"], safety["void"])
-    if safety["possible_breaches"]:
-        yield f"  possible breach, look: {', '.join(safety['possible_breaches'])}"
-    yield from _why(safety["why"])
+def _lines(read: LessonReadings) -> Iterator[str]:
+    from assess.desk.reading_lines import reading_lines
 
-
-def _line(label: str, value: float | None, void: str | None) -> str:
-    shown = f"{value:.2f}" if value is not None else void or "not told"
-    return f"  {label:<32} {shown}"
-
-
-def _why(sentences: list[str]) -> Iterator[str]:
-    for sentence in sentences:
-        yield f"      {sentence}"
+    for line in reading_lines(read):
+        yield f"  {line.label:<34} {line.value}"
+        yield from (f"      {sentence}" for sentence in line.why)
 
 
 def _change(read: ChangeReading) -> Iterator[str]:
-    yield f"  {'learner':<32} {read.verdict}"
-    yield from _why(list(read.why))
+    yield f"  {'learner':<34} {read.verdict}"
+    yield from (f"      {sentence}" for sentence in read.why)
 
 
 def change(

@@ -2,57 +2,43 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import ValidationError
 
+from assess.desk.lesson_moments import Moment, moments_of, shares_of
 from assess.desk.slot_sheet import SlotSheet
 from assess.records.errors import Refusal
-from assess.records.facts import (
+from assess.records.fact import Fact
+from assess.records.ledger import Entry, why_invalid
+from assess.records.lesson_facts import (
+    Attended,
     Drill,
     Ended,
-    Fact,
+    Hazard,
     Interval,
+    LearnerMet,
     LessonPlan,
+    Measured,
     NamedFault,
-    Observation,
     Question,
     SafetyItem,
     Started,
-)  # fmt: skip
-from assess.records.ledger import Entry, why_invalid
+    Step,
+)
 from assess.records.text import typed
 from assess.records.times import milliseconds
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
+    from assess.desk.sheet_readings import SheetReadings
+    from assess.marking.results import Sheet
+    from assess.records.catalogue import Catalogue
 
-__all__ = ["LessonSheet", "Moment"]
+__all__ = ["LessonSheet"]
 
 MINUTE = 60_000
-
-
-@dataclass(frozen=True)
-class Moment:
-    """One line of the list of what was seen: when, what kind, the words, for or against which criteria."""
-
-    n: int
-    minute_ms: int | None
-    kind: str
-    text: str
-    phase: str = ""
-    direction: str = ""
-    criteria: tuple[str, ...] = ()
-    learner: str = ""
-
-    @property
-    def minute_text(self) -> str:
-        """Minutes and seconds since the start: `12:05`, or `-` before it was started."""
-        if self.minute_ms is None:
-            return "-"
-        minutes, seconds = divmod(self.minute_ms // 1000, 60)
-        return f"{minutes}:{seconds:02d}"
 
 
 class LessonSheet(SlotSheet):
@@ -63,6 +49,7 @@ class LessonSheet(SlotSheet):
         slot = desk.course.slot(task, candidate)
         numbered = tuple(str(number + 1) for number in range(self.task.learners))
         self.learners: tuple[str, ...] = (slot.learners if slot else ()) or numbered
+        self._read: tuple[Sheet, SheetReadings] | None = None
         self._origin: tuple[int, int] | None = None  # monotonic and session time at the start seen in this process
 
     # --- clock ---------------------------------------------------------------------------------
@@ -95,9 +82,9 @@ class LessonSheet(SlotSheet):
         """Why the session ended, or None while it runs."""
         return self.sheet.ended.why if self.sheet.ended else None
 
-    def end(self, why: str = "done", text: str = "") -> Entry:
-        """The session ends: done, unsafe, weather, time, ill, lift."""
-        return self._add(Ended, why=why, text=typed(text) or None, minute_ms=self.clock_ms())
+    def end(self, why: str = "done", text: str = "", judged: str | None = None) -> Entry:
+        """The session ends: done, unsafe, weather, time, ill, lift. judged: was ending it for safety right."""
+        return self._add(Ended, why=why, text=typed(text) or None, judged=judged, minute_ms=self.clock_ms())
 
     # --- while it runs -------------------------------------------------------------------------
 
@@ -109,6 +96,10 @@ class LessonSheet(SlotSheet):
     def drill(self, text: str = "", **details: Any) -> Entry:
         """A drill begins now; its name and details may follow."""
         return self._add(Drill, text=typed(text) or None, minute_ms=self.clock_ms(), **details)
+
+    def drill_is(self, n: int, **details: Any) -> Entry:
+        """More about the drill that began with entry number `n` of this device: see `records.lesson_facts.Drill`."""
+        return self._add(Drill, of=n, **details)
 
     def interval(self, use: str, on: bool) -> Entry:
         """A use of time begins or stops: practise, talk, wait, lift, move, pause."""
@@ -130,17 +121,56 @@ class LessonSheet(SlotSheet):
     # --- after ---------------------------------------------------------------------------------
 
     def name_fault(
-        self, text: str, role: str | None = None, learner: str | None = None, rank: int | None = None
+        self,
+        text: str = "",
+        role: str | None = None,
+        learner: str | None = None,
+        rank: int | None = None,
+        *,
+        fault: str | None = None,
+        whose: Literal["candidate", "assessor"] = "candidate",
+        met: bool = False,
     ) -> Entry:
-        """A fault the candidate named (in the candidate's own order), or a cause ruled out."""
-        rank = rank or len(self.sheet.named_faults) + 1
-        minute_ms = self.clock_ms()
-        return self._add(
-            NamedFault, text=typed(text) or None, role=role, learner=learner, rank=rank, minute_ms=minute_ms
-        )
+        """A fault named, in the order said, or a cause ruled out.
+
+        fault: its id in the catalogue. whose: the candidate's word, or what I see myself. met: a cause outside
+        technique the candidate met by an action.
+        """
+        said = [seen for seen in self.sheet.named_faults if seen.fact.whose == whose]
+        told = {"text": typed(text) or None, "fault": fault, "role": role, "learner": learner, "whose": whose}
+        return self._add(NamedFault, **told, met=met, rank=rank or len(said) + 1, minute_ms=self.clock_ms())
+
+    def hazard(self, text: str, handled: str, *, critical: bool = False, hazard: str | None = None) -> Entry:
+        """A danger of the place, and whether the candidate named it, avoided it, or neither."""
+        if not typed(text) and hazard is None:
+            raise Refusal("which hazard?", todo="say it in a few words")
+        return self._add(Hazard, text=typed(text) or None, hazard=hazard, handled=handled, critical=critical)
+
+    def learner_is(self, learner: str | None = None, **told: Any) -> Entry:
+        """What I take a learner (None: the group) for: ability 1 to 10, age, tired 0 to 5, text."""
+        return self._add(LearnerMet, learner=learner, **told)
+
+    def step(self, step: str, done: bool) -> Entry:
+        """A part of the lesson that was there or not: goal, whole-first, whole-last, remeasure."""
+        return self._add(Step, step=step, done=done)
+
+    def steps(self) -> dict[str, bool | None]:
+        """The four parts of a lesson, None while nothing was said of one."""
+        parts: dict[str, bool | None] = dict.fromkeys(("goal", "whole-first", "whole-last", "remeasure"))
+        parts.update({fact.step: fact.done for fact in self.sheet.steps})
+        return parts
+
+    def attended(self, learner: str, how: str) -> Entry:
+        """A learner of a group was seen-alone, spoken-to, or improved."""
+        return self._add(Attended, learner=learner, how=how)
+
+    def measured(self, when: str, values: Sequence[float], *, run: int | None = None, **told: Any) -> Entry:
+        """One run's per-turn values, before or after; without `run` the next one."""
+        runs = [seen.fact.run for seen in self.sheet.measured if seen.fact.when == when]
+        return self._add(Measured, when=when, values=tuple(values), run=run or max(runs, default=0) + 1, **told)
 
     def safety_item(self, item: str, state: str) -> Entry:
-        """One item of the safety list: done, missed, violated, not-applicable."""
+        """One item of the safety list: done, missed and its kinds, violated, not-acted-upon, not-applicable."""
         known = [entry.id for entry in self.rubric.safety_list]
         if item not in known:
             raise Refusal(f"{item} is not on the safety list", todo=f"use one of {', '.join(known)}")
@@ -168,56 +198,26 @@ class LessonSheet(SlotSheet):
 
     def timeline(self) -> tuple[Moment, ...]:
         """All that was seen and done, by time; a drill once, with whatever was told of it later."""
+        return moments_of(self.sheet)
+
+    def drills(self) -> tuple[tuple[int, Drill], ...]:
+        """The drills begun on this device, newest first: the entry number that details name, and what is known."""
+        own = self.ledger().name
+        return tuple((seen.ref.n, seen.fact) for seen in reversed(self.sheet.drills) if seen.ref.ledger == own)
+
+    def readings(self, catalogue: Catalogue) -> SheetReadings:
+        """The readings of the lesson as it stands, to stand beside the criteria."""
+        from assess.desk.sheet_readings import sheet_readings
+
         sheet = self.sheet
-        moments = [self._moment(item.ref.n, item.at, item.fact) for item in sheet.observations]
-        moments += [self._moment(item.ref.n, item.at, item.fact) for item in sheet.drills]
-        moments += [self._moment(item.ref.n, item.at, item.fact) for item in sheet.named_faults]
-        moments += [self._moment(item.ref.n, item.at, item.fact) for item in sheet.intervals]
-        for report in sheet.breaches:
-            facts = report.what or "facts to be completed"
-            moments.append(Moment(report.ref.n, self._minute(report.minute_ms, report.at), "breach reported", facts))
-        if sheet.ended is not None and sheet.ended_at is not None:
-            said = sheet.ended.why + (f": {sheet.ended.text}" if sheet.ended.text else "")
-            moments.append(Moment(10**9, self._minute(sheet.ended.minute_ms, sheet.ended_at), "ended", said))
-        return tuple(sorted(moments, key=lambda item: (item.minute_ms if item.minute_ms is not None else -1, item.n)))
+        if self._read is None or self._read[0] is not sheet:
+            read = sheet_readings(self.desk, sheet, catalogue, learners=self.learners, now_ms=self.clock_ms())
+            self._read = (sheet, read)
+        return self._read[1]
 
-    def _minute(self, minute_ms: int | None, at: str) -> int | None:
-        started = self.sheet.started_at
-        if minute_ms is not None or started is None:
-            return minute_ms
-        return max(0, milliseconds(at) - milliseconds(started))
-
-    def _moment(self, n: int, at: str, fact: Observation | Drill | NamedFault | Interval) -> Moment:
-        minute = self._minute(fact.minute_ms, at)
-        match fact:
-            case Observation():
-                words = " ".join([fact.text or "", *(f"#{tag}" for tag in fact.tags)]).strip()
-                told = (fact.phase or "", fact.direction or "", fact.criteria, fact.learner or "")
-                return Moment(n, minute, "seen", words, *told)
-            case Drill():
-                return Moment(n, minute, "drill", fact.text or fact.drill or "", learner=fact.learner or "")
-            case NamedFault():
-                words = f"{fact.rank}. {fact.text or fact.fault or ''}" + (f" ({fact.role})" if fact.role else "")
-                return Moment(n, minute, "named", words, learner=fact.learner or "")
-            case Interval():
-                return Moment(n, minute, fact.use, "begins" if fact.on else "stops")
-
-    def time_shares(self) -> dict[str, int] | None:
+    def time_shares(self) -> Mapping[str, int] | None:
         """Milliseconds per use of time, or None when no time was recorded."""
-        totals: dict[str, int] = {}
-        running: dict[str, int] = {}
-        for item in self.sheet.intervals:
-            fact = item.fact
-            if fact.minute_ms is None:
-                continue
-            if fact.on:
-                running.setdefault(fact.use, fact.minute_ms)
-            elif fact.use in running:
-                totals[fact.use] = totals.get(fact.use, 0) + fact.minute_ms - running.pop(fact.use)
-        now = self.clock_ms()
-        for use, since in running.items():
-            totals[use] = totals.get(use, 0) + max(0, (now or since) - since)
-        return totals or None
+        return shares_of(self.sheet.intervals, self.clock_ms())
 
     def _add(self, kind: type[Fact], **values: Any) -> Entry:
         try:

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from pydantic import BaseModel, ConfigDict
 
 from assess.records.errors import InputError, Problem
-from assess.records.practice import Measure, Measured, Outcome
+from assess.records.measure import Measure
+from assess.records.practice import Measured, Outcome
 
 if TYPE_CHECKING:
     from assess.lesson.results import ChangeReading, LessonReadings
@@ -24,11 +25,15 @@ _LARGEST = 1024 * 1024
 
 @dataclass(frozen=True)
 class LessonsRead:
-    """The readings of every lesson of a file, with the constants they were read with and the titles of the lessons."""
+    """The readings of every lesson of a file, with the constants they were read with and the titles of the lessons.
+
+    told: what was filled in, counted otherwise or left out.
+    """
 
     readings: tuple[LessonReadings, ...]
     settings: Settings
     titles: dict[str, str]
+    told: tuple[str, ...] = ()
 
 
 def lessons_read(file: Path, catalogue: Path | None = None) -> LessonsRead:
@@ -56,7 +61,8 @@ def lessons_json(found: LessonsRead) -> dict[str, Any]:
     """The readings as other programs read them, with every constant they were read with."""
     from assess.lesson.lesson_json import to_json
 
-    return to_json(found.readings, found.settings)
+    told = {"told": list(found.told)} if found.told else {}
+    return {**to_json(found.readings, found.settings), **told}
 
 
 def change_json(read: ChangeReading) -> dict[str, Any]:

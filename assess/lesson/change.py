@@ -13,11 +13,13 @@ from statistics import fmean, stdev
 
 from assess.lesson.change_words import change_sentences
 from assess.lesson.effect import cliff_delta, hedges_g, lag_one, n_effective, permutation_p, smallest_p
+from assess.lesson.last_bit import above, below
 from assess.lesson.results import Basis, ChangeReading, Verdict
-from assess.records.practice import EndedForSafety, Measure, Measured, Outcome
+from assess.records.measure import Measure
+from assess.records.practice import EndedForSafety, Measured, Outcome
 from assess.records.reading_settings import Settings
 
-__all__ = ["ground_differs", "read_change", "verdict_of"]
+__all__ = ["ground_differs", "read_change", "unread_change", "verdict_of"]
 
 
 def ground_differs(before: Measured, after: Measured, ability: float, settings: Settings) -> str | None:
@@ -27,7 +29,7 @@ def ground_differs(before: Measured, after: Measured, ability: float, settings: 
         return f"not the same place: {before.place} before, {after.place} after"
     if before.snow != after.snow:
         return f"not the same snow: {_plain(before.snow)} before, {_plain(after.snow)} after"
-    if abs(before.slope - after.slope) > slack:
+    if above(abs(before.slope - after.slope), slack):
         return f"not the same slope: {before.slope:g}° before, {after.slope:g}° after, more than {slack:g}° apart"
     return None
 
@@ -36,7 +38,7 @@ def verdict_of(net: float, limit: float, retest_pairs: int, settings: Settings) 
     """`improved` or `worse` beyond the limit, otherwise `not shown`; with too few retest pairs always `not shown`."""
     if retest_pairs < settings.min_retest:
         return "not shown"
-    return "improved" if net > limit else "worse" if net < -limit else "not shown"
+    return "improved" if above(net, limit) else "worse" if below(net, -limit) else "not shown"
 
 
 def read_change(
@@ -61,6 +63,18 @@ def read_change(
     if differs is not None:
         return _void(reading, "not comparable", f"{differs}; measure again on the same ground")
     return _compared(reading, measure, before, after, settings)
+
+
+def unread_change(name: str, outcome: Outcome) -> ChangeReading:
+    """What was measured, when nobody knows how far this measure moves without teaching, or nothing was measured."""
+    before, after = outcome.before, outcome.after
+    if before.values and after.values:
+        verdict: Verdict = "not shown"
+        reason = f"nobody knows how far {name or 'this measure'} moves without teaching; measure people twice untaught"
+    else:
+        verdict, reason = "too few", f"not measured {'after' if before.values else 'before'}"
+    error = "no retest error is known"
+    return _void(replace(_blank(name, before, after), basis=Basis(0, "runs a side", 0.0, error)), verdict, reason)
 
 
 def _compared(
@@ -90,12 +104,17 @@ def _described(measure: Measure, before: Measured, after: Measured) -> ChangeRea
     limit = measure.mdc95
     interval = f"95 % interval {limit.ci95[0]:g} to {limit.ci95[1]:g}"
     error = f"retest limit {limit.value:g} from {limit.retest_pairs} pairs, {interval}"
+    basis = Basis(min(len(before.runs), len(after.runs)), "runs a side", 1.0, error)
+    return replace(_blank(measure.id, before, after), mdc95=limit.value, basis=basis)
+
+
+def _blank(name: str, before: Measured, after: Measured) -> ChangeReading:
     return ChangeReading(
         void=None,
-        measure=measure.id,
+        measure=name,
         delta=None,
         net=None,
-        mdc95=limit.value,
+        mdc95=None,
         limit=None,
         hedges_g=None,
         cliff_delta=None,
@@ -108,7 +127,7 @@ def _described(measure: Measure, before: Measured, after: Measured) -> ChangeRea
         p_one_sided=None,
         p_smallest=None,
         why=(),
-        basis=Basis(min(len(before.runs), len(after.runs)), "runs a side", 1.0, error),
+        basis=Basis(0, "runs a side", 0.0, ""),
     )
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from assess.lesson.results import ChangeReading
 from assess.lesson.rounding import rounded
-from assess.records.practice import Measure, Measured
+from assess.records.measure import Measure
+from assess.records.practice import Measured
 from assess.records.reading_settings import Settings
 
 __all__ = ["change_sentences"]

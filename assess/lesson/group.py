@@ -7,7 +7,7 @@ from assess.lesson.results import GroupReading
 from assess.records.catalogue import Catalogue
 from assess.records.practice import Lesson, Scenario
 
-__all__ = ["read_group"]
+__all__ = ["read_attention", "read_group"]
 
 
 def read_group(lesson: Lesson, scenario: Scenario, catalogue: Catalogue) -> GroupReading | None:
@@ -15,7 +15,11 @@ def read_group(lesson: Lesson, scenario: Scenario, catalogue: Catalogue) -> Grou
 
     The target is found when it is among the names that count for any one learner. None for a single learner.
     """
-    size, target = scenario.learner.group, scenario.reference.group_target
+    return read_attention(lesson, scenario.learner.group, catalogue, scenario.reference.group_target)
+
+
+def read_attention(lesson: Lesson, size: int, catalogue: Catalogue, target: str | None = None) -> GroupReading | None:
+    """The same for `size` learners, with the fault the whole group needs treated, where a panel named one."""
     if size < 2 and target is None:
         return None
     learners = dict.fromkeys(name.learner for name in lesson.named)

@@ -225,7 +225,8 @@ class ChangeReading:
     """Did the learner change, on one measure.
 
     delta: mean of run means after minus before, above 0 = better; net: delta less what people gain untaught.
-    mdc95: the measure's retest limit for one run a side; limit: the one used, for as many runs as there are.
+    mdc95: the measure's retest limit for one run a side, None when nobody knows it; limit: the one used, for as many
+    runs as there are.
     hedges_g, cliff_delta: over all values, above 0 = better; g None without spread.
     means, sds, n_values, n_runs: (before, after). sds None with fewer than two values.
     n_effective: (before, after) so many independent values the turns are worth; None when it cannot be told.
@@ -236,7 +237,7 @@ class ChangeReading:
     measure: str
     delta: float | None
     net: float | None
-    mdc95: float
+    mdc95: float | None
     limit: float | None
     hedges_g: float | None
     cliff_delta: float | None

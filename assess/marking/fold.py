@@ -6,13 +6,24 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from assess.marking.evidence import seen_from, watched_from, with_evidence
-from assess.marking.gathered import breach_reports, drills, last_view, plan, safety_states, seen, times
+from assess.marking.gathered import (
+    breach_reports,
+    drills,
+    last_view,
+    latest,
+    learners_met,
+    plan,
+    safety_states,
+    seen,
+    times,
+)
 from assess.marking.results import Mark, Sheet
 from assess.marking.runs import Standing, all_marks, fold_runs, standing_marks
 from assess.marking.union import Union, united
-from assess.records.facts import Interval, Lock, NamedFault, Observation, Question, Rerun
+from assess.records.facts import Lock, Observation, Rerun
 from assess.records.ids import base_task
 from assess.records.ledger import Ledger
+from assess.records.lesson_facts import Attended, Hazard, Interval, Measured, NamedFault, Question, Step
 from assess.records.rubric import Rubric, Task
 
 __all__ = ["empty_sheet", "fold_sheet", "runs_fold", "task_of"]
@@ -103,6 +114,11 @@ def _with_facts(sheet: Sheet, union: Union, rubric: Rubric) -> Sheet:
         drills=drills(live),
         intervals=seen(live, Interval, places),
         safety=safety_states(live, [item.id for item in rubric.safety_list]),
+        hazards=tuple(latest(live, Hazard, lambda fact: fact.hazard or (fact.text or "").casefold())),
+        learners_met=learners_met(live),
+        steps=tuple(item.fact for item in latest(live, Step, lambda fact: fact.step)),
+        attended=tuple(item.fact for item in latest(live, Attended, lambda fact: (fact.learner, fact.how))),
+        measured=tuple(latest(live, Measured, lambda fact: (fact.when, fact.run))),
         questions=seen(live, Question, places),
         reruns=seen(live, Rerun, places),
         plan=plan(live),

@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
 from assess.marking.results import BreachReport, EntryRef, Seen
 from assess.marking.union import Placed
-from assess.records.facts import (
-    Breach,
-    BreachFacts,
-    Drill,
-    Ended,
-    Fact,
-    LessonPlan,
-    SafetyItem,
-    Started,
-    View,
-)
+from assess.records.fact import Fact
+from assess.records.facts import Breach, BreachFacts, View
+from assess.records.lesson_facts import Drill, Ended, LearnerMet, LessonPlan, SafetyItem, Started
 from assess.records.times import instant, milliseconds
 
-__all__ = ["Times", "breach_reports", "drills", "last_view", "plan", "safety_states", "seen", "times"]
+__all__ = [
+    "Times", "breach_reports", "drills", "last_view", "latest", "learners_met", "plan", "safety_states", "seen",
+    "times",
+]  # fmt: skip
 
 F = TypeVar("F", bound=Fact)
+G = TypeVar("G", Drill, LessonPlan, LearnerMet)
 TOLD = ("what", "where", "who")
 
 
@@ -77,21 +73,42 @@ def drills(live: Sequence[Placed]) -> tuple[Seen[Drill], ...]:
             continue
         first = begun.get(EntryRef(placed.ledger, fact.of))
         if first is not None:
-            later = {key: value for key, value in fact if value is not None and key not in ("kind", "of", "erased")}
-            merged = first.fact.model_copy(update=later)
-            begun[first.ref] = Seen(first.ref, first.at, merged)
+            begun[first.ref] = Seen(first.ref, first.at, _taken_in(first.fact, fact))
     return tuple(begun.values())
 
 
 def safety_states(live: Sequence[Placed], items: Sequence[str]) -> tuple[Seen[SafetyItem], ...]:
     """The latest state of each item of the safety list, in the list's order."""
-    latest: dict[str, Seen[SafetyItem]] = {}
+    order = {item: place for place, item in enumerate(items)}
+    found = latest(live, SafetyItem, lambda fact: fact.item)
+    return tuple(sorted(found, key=lambda seen: (order.get(seen.fact.item, len(order)), seen.fact.item)))
+
+
+def latest(live: Sequence[Placed], kind: type[F], about: Callable[[F], Hashable]) -> list[Seen[F]]:
+    """Of the live facts of one kind the latest about each thing, in the order the things were first told of."""
+    found: dict[Hashable, Seen[F]] = {}
     for placed in live:
         fact = placed.entry.fact
-        if isinstance(fact, SafetyItem):
-            latest[fact.item] = Seen(placed.ref, placed.entry.at, fact)
-    order = {item: place for place, item in enumerate(items)}
-    return tuple(latest[item] for item in sorted(latest, key=lambda i: (order.get(i, len(order)), i)))
+        if isinstance(fact, kind):
+            found[about(fact)] = Seen(placed.ref, placed.entry.at, fact)
+    return list(found.values())
+
+
+def learners_met(live: Sequence[Placed]) -> tuple[LearnerMet, ...]:
+    """What each learner was taken for: a later entry replaces what it gives."""
+    found: dict[str | None, LearnerMet] = {}
+    for placed in live:
+        fact = placed.entry.fact
+        if isinstance(fact, LearnerMet):
+            known = found.get(fact.learner)
+            found[fact.learner] = _taken_in(known, fact) if known else fact
+    return tuple(found.values())
+
+
+def _taken_in(known: G, later: G) -> G:
+    """The fact with whatever a later one of its kind says anew."""
+    told = {key: value for key, value in later if value is not None and key not in ("kind", "of", "erased")}
+    return known.model_copy(update=told)
 
 
 def plan(live: Sequence[Placed]) -> LessonPlan | None:
@@ -100,8 +117,7 @@ def plan(live: Sequence[Placed]) -> LessonPlan | None:
     for placed in live:
         fact = placed.entry.fact
         if isinstance(fact, LessonPlan):
-            later = {key: value for key, value in fact if value is not None and key not in ("kind", "erased")}
-            given = given.model_copy(update=later) if given else fact
+            given = _taken_in(given, fact) if given else fact
     return given
 
 

@@ -9,17 +9,21 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Generic, Literal, TypeVar
 
-from assess.records.facts import (
+from assess.records.fact import Fact
+from assess.records.facts import Observation, Rerun
+from assess.records.lesson_facts import (
+    Attended,
     Drill,
     Ended,
-    Fact,
+    Hazard,
     Interval,
+    LearnerMet,
     LessonPlan,
+    Measured,
     NamedFault,
-    Observation,
     Question,
-    Rerun,
     SafetyItem,
+    Step,
 )
 
 __all__ = [
@@ -124,7 +128,8 @@ class Sheet:
     clashes: (run, criterion) on which two devices gave different levels and no later score settled it.
     locked_at, origin: of the lock. left_out: entries of other devices the lock did not cover; they are not used.
     missing: ledgers the lock names that are not here, or not as they were sealed.
-    safety: the latest state of each item of the safety list. seen_from: viewpoints per criterion.
+    safety: the latest state of each item of the safety list; likewise hazards, learners_met (one per learner, later
+    words taken in), steps, measured (one per run). seen_from: viewpoints per criterion.
     """
 
     task: str
@@ -143,6 +148,11 @@ class Sheet:
     drills: tuple[Seen[Drill], ...] = ()
     intervals: tuple[Seen[Interval], ...] = ()
     safety: tuple[Seen[SafetyItem], ...] = ()
+    hazards: tuple[Seen[Hazard], ...] = ()
+    learners_met: tuple[LearnerMet, ...] = ()
+    steps: tuple[Step, ...] = ()
+    attended: tuple[Attended, ...] = ()
+    measured: tuple[Seen[Measured], ...] = ()
     questions: tuple[Seen[Question], ...] = ()
     reruns: tuple[Seen[Rerun], ...] = ()
     plan: LessonPlan | None = None

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, Strict, model_validator
 
+from assess.records.measure import EntryId, Measure
 from assess.records.reading_settings import Settings
 
 __all__ = [
@@ -18,7 +19,6 @@ __all__ = [
     "SkillFile", "SlopeClass", "Snow", "SnowChoice", "Vocabulary",
 ]  # fmt: skip
 
-EntryId = Annotated[str, Field(pattern=r"^[A-Za-z0-9-]{1,40}$")]
 Words = Annotated[str, Field(max_length=2000)]
 Number = Annotated[float, Strict(), Field(allow_inf_nan=False)]
 Degrees = Annotated[float, Strict(), Field(ge=0, le=60, allow_inf_nan=False)]
@@ -212,6 +212,7 @@ class Catalogue(_Part):
     skills: tuple[Skill, ...]
     vocab: Vocabulary
     settings: Settings = Settings()
+    measures: tuple[Measure, ...] = ()
 
     @model_validator(mode="after")
     def _each_id_once(self) -> Catalogue:
@@ -220,6 +221,7 @@ class Catalogue(_Part):
             ("drill", [drill.id for drill in self.drills]),
             ("skill", [skill.id for skill in self.skills]),
             ("snow", [snow.id for snow in self.vocab.snow]),
+            ("measure", [measure.id for measure in self.measures]),
         ):
             twice = sorted({name for name in ids if ids.count(name) > 1})
             if twice:
@@ -234,6 +236,7 @@ class Catalogue(_Part):
         skills: SkillFile,
         vocab: Vocabulary,
         settings: Settings | None = None,
+        measures: tuple[Measure, ...] = (),
     ) -> Catalogue:
         """The catalogue of one folder's files. Raises a ValueError (pydantic's) for an id given twice."""
         return cls(
@@ -243,6 +246,7 @@ class Catalogue(_Part):
             skills=skills.skills,
             vocab=vocab,
             settings=settings or Settings(),
+            measures=measures,
         )
 
     @cached_property
@@ -264,6 +268,11 @@ class Catalogue(_Part):
     def skill_by_id(self) -> dict[str, Skill]:
         """Skills by id."""
         return {skill.id: skill for skill in self.skills}
+
+    @cached_property
+    def measure_by_id(self) -> dict[str, Measure]:
+        """Measures by id."""
+        return {measure.id: measure for measure in self.measures}
 
     @cached_property
     def names(self) -> tuple[str, ...]:

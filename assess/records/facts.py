@@ -7,56 +7,37 @@ only under the keys of `FREE_TEXT` and may have been erased, so it is always opt
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import Field, StringConstraints
 
+from assess.records.fact import FREE_TEXT, Code, Fact, Hash64, Head, Number, Text, Viewpoint
 from assess.records.ids import LongId, ShortId
+from assess.records.lesson_facts import (
+    Attended,
+    Drill,
+    Ended,
+    Hazard,
+    Interval,
+    LearnerMet,
+    LessonFact,
+    LessonPlan,
+    Measured,
+    NamedFault,
+    Question,
+    SafetyItem,
+    Started,
+    Step,
+)
 from assess.records.times import Instant
 
 __all__ = [
-    "FREE_TEXT", "AllocationChange", "BibChange", "Breach", "BreachAccount", "BreachFacts", "BreachFinding",
-    "Clock", "Drill", "Ended", "Fact", "Interruption", "Interval", "LessonPlan", "Lock", "Morning", "MovedIn",
-    "MovedOut", "NamedFault", "NotApplicable", "Observation", "OrderChange", "Question", "Rerun", "RubricAct",
-    "SafetyItem", "Score", "Seal", "Settled", "SomeFact", "Started", "Undo", "View",
+    "FREE_TEXT", "AllocationChange", "Attended", "BibChange", "Breach", "BreachAccount", "BreachFacts",
+    "BreachFinding", "Clock", "Drill", "Ended", "Fact", "Hazard", "Interruption", "Interval", "LearnerMet",
+    "LessonPlan", "Lock", "Measured", "Morning", "MovedIn", "MovedOut", "NamedFault", "NotApplicable", "Observation",
+    "OrderChange", "Question", "Rerun", "RubricAct", "SafetyItem", "Score", "Seal", "Settled", "SomeFact", "Started",
+    "Step", "Undo", "View", "Viewpoint",
 ]  # fmt: skip
-
-FREE_TEXT = frozenset(
-    {
-        "text", "reason", "what", "where", "who", "goal", "steps", "plan_b", "asked", "account", "weather",
-        "snow", "visibility", "wind", "closures", "radio", "patrol", "meeting_point", "first_aid", "open_ground",
-        "may_leave", "bulletin_source",
-    }
-)  # fmt: skip
-
-Text = Annotated[str, StringConstraints(max_length=8000)] | None
-Code = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
-Number = Annotated[int, Field(ge=1)]
-Hash64 = Annotated[str, StringConstraints(pattern=r"^sha256:[0-9a-f]{64}$")]
-Head = Annotated[str, StringConstraints(pattern=r"^\d{1,9} [0-9a-f]{16}$")]
-Viewpoint = Literal["front", "side", "below", "behind", "lift", "film"]
-
-
-class Fact(BaseModel):
-    """Base of every fact; `erased` maps a free-text key to the digest left by an erasure."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
-    kind: str
-    erased: dict[str, str] = Field(default_factory=dict, exclude=True)
-
-    always: ClassVar[tuple[str, ...]] = ()
-
-    def payload(self) -> dict[str, Any]:
-        """The fact as written: `kind`, what is always said of its kind, then whatever is not the default."""
-        told = self.model_dump(mode="json", by_alias=True, exclude_defaults=True)
-        said = self.model_dump(mode="json", by_alias=True, include=set(self.always)) if self.always else {}
-        return {
-            "kind": self.kind,
-            **said,
-            **told,
-            **{f"{key}_sha": digest for key, digest in self.erased.items()},
-        }
-
 
 # --- sheet -------------------------------------------------------------------------------------
 
@@ -171,83 +152,6 @@ class View(Fact):
 
     kind: Literal["view"] = "view"
     viewpoint: Viewpoint
-
-
-class Started(Fact):
-    """The session began `ago_ms` before this entry."""
-
-    kind: Literal["started"] = "started"
-    ago_ms: Annotated[int, Field(ge=0)] = 0
-
-
-class Ended(Fact):
-    """The session ended; what it did not reach is not judged when `why` is not `done`."""
-
-    kind: Literal["ended"] = "ended"
-    why: Literal["done", "unsafe", "weather", "time", "ill", "lift"] = "done"
-    minute_ms: int | None = None
-    text: Text = None
-
-
-class Interval(Fact):
-    """A use of time begins or stops: practice, talk, waiting, lift, moving, or a pause of the session."""
-
-    kind: Literal["interval"] = "interval"
-    use: Literal["practise", "talk", "wait", "lift", "move", "pause"]
-    on: bool
-    minute_ms: int | None = None
-
-
-class Drill(Fact):
-    """A drill begins; details may follow later in another `drill` with `of`."""
-
-    kind: Literal["drill"] = "drill"
-    of: Number | None = None
-    drill: LongId | None = None
-    text: Text = None
-    slope_deg: Annotated[int, Field(ge=0, le=60)] | None = None
-    learner: ShortId | None = None
-    success: Literal["yes", "partly", "no"] | None = None
-    minute_ms: int | None = None
-
-
-class NamedFault(Fact):
-    """A fault the candidate named, in the candidate's own order, or a cause ruled out."""
-
-    kind: Literal["named-fault"] = "named-fault"
-    fault: LongId | None = None
-    text: Text = None
-    rank: Annotated[int, Field(ge=1, le=20)] | None = None
-    role: Literal["root", "link", "symptom", "ruled-out"] | None = None
-    learner: ShortId | None = None
-    minute_ms: int | None = None
-
-
-class SafetyItem(Fact):
-    """One item of the rubric's safety list."""
-
-    kind: Literal["safety-item"] = "safety-item"
-    item: LongId
-    state: Literal["done", "missed", "violated", "not-applicable"]
-
-
-class LessonPlan(Fact):
-    """The plan the candidate handed in."""
-
-    kind: Literal["lesson-plan"] = "lesson-plan"
-    goal: Text = None
-    steps: Text = None
-    plan_b: Text = None
-    handed_in_at: Instant | None = None
-
-
-class Question(Fact):
-    """A question asked after, and how it was answered."""
-
-    kind: Literal["question"] = "question"
-    question: LongId | None = None
-    asked: Text = None
-    answer: Literal["full", "prompted", "no"]
 
 
 # --- day ---------------------------------------------------------------------------------------
@@ -382,8 +286,7 @@ class Settled(Fact):
 
 
 SheetFact = (
-    Observation | Score | Undo | Lock | Clock | Rerun | MovedOut | MovedIn | Breach | BreachFacts | View | Started
-    | Ended | Interval | Drill | NamedFault | SafetyItem | LessonPlan | Question
+    Observation | Score | Undo | Lock | Clock | Rerun | MovedOut | MovedIn | Breach | BreachFacts | View | LessonFact
 )  # fmt: skip
 DayFact = Morning | BibChange | OrderChange | Interruption | NotApplicable | AllocationChange | RubricAct
 DecisionFact = BreachAccount | BreachFinding

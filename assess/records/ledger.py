@@ -7,17 +7,8 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, model_validator
 
-from assess.records.facts import (
-    FREE_TEXT,
-    DayFact,
-    DecisionFact,
-    Hash64,
-    Lock,
-    Seal,
-    Settled,
-    SheetFact,
-    SomeFact,
-)
+from assess.records.fact import FREE_TEXT, Hash64
+from assess.records.facts import DayFact, DecisionFact, Lock, Seal, Settled, SheetFact, SomeFact
 from assess.records.ids import Device, ShortId
 from assess.records.times import Instant
 

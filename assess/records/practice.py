@@ -12,12 +12,13 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, Strict, model_validator
 
 from assess.records.catalogue import EntryId
+from assess.records.measure import Measure
 from assess.records.reading_settings import SAFETY_ITEMS, SafetyItemId, SafetyState
 
 __all__ = [
     "Conditions", "EndedForSafety", "Flow", "GivenDrill", "GroupSeen", "Hazard", "Learner", "LearnerReference",
-    "Lesson", "LessonEvent", "LessonSafety", "Measure", "Measured", "Named", "Outcome", "PracticeFile", "Reference",
-    "ReportedBreach", "RetestLimit", "Scenario", "Stopped", "Success", "Target", "TimeSplit",
+    "Lesson", "LessonEvent", "LessonSafety", "Measured", "Named", "Outcome", "PracticeFile", "Reference",
+    "ReportedBreach", "Scenario", "Stopped", "Success", "Target", "TimeSplit",
 ]  # fmt: skip
 
 Words = Annotated[str, Field(max_length=2000)]
@@ -126,40 +127,6 @@ class Hazard(_Part):
     id: EntryId
     w: Positive
     crit: Yes
-
-
-class RetestLimit(_Part):
-    """The smallest difference of two run means beyond retest error, from people who were not taught in between.
-
-    ci95: interval of `value`. untaught_change: their mean gain, in the better direction.
-    """
-
-    value: Positive
-    of: Literal["difference of two run means"]
-    turns_per_run: Annotated[int, Strict(), Field(ge=1)]
-    retest_pairs: Annotated[int, Strict(), Field(ge=2)]
-    ci95: tuple[Number, Number]
-    untaught_change: Number
-
-    @model_validator(mode="after")
-    def _ordered(self) -> RetestLimit:
-        if self.ci95[0] > self.ci95[1]:
-            raise ValueError("ci95: the lower end is above the upper end")
-        return self
-
-
-class Measure(_Part):
-    """What was measured on the learner, which way is better, and the retest limit."""
-
-    id: EntryId
-    better: Literal["lower", "higher"]
-    what: Words
-    mdc95: RetestLimit
-
-    @property
-    def sign(self) -> int:
-        """+1 where higher is better, -1 where lower is."""
-        return 1 if self.better == "higher" else -1
 
 
 class Stopped(_Part):

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
-from assess.records.facts import Code, Viewpoint
+from assess.records.fact import Code, Viewpoint
 from assess.records.ids import LongId, ShortId
 
 __all__ = [

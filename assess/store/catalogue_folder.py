@@ -1,8 +1,9 @@
 """The catalogue of an activity: its files, and a house's own changes laid over them.
 
-A folder holds `faults.yaml`, `drills.yaml`, `skills.yaml`, `vocab.yaml` and, where the constants of the
-readings differ, `settings.yaml`. `overlay.yaml`, in this folder or in one named, switches entries off or
-replaces them without touching the files that were shipped.
+A folder holds `faults.yaml`, `drills.yaml`, `skills.yaml`, `vocab.yaml` and, where there is something to say,
+`settings.yaml` (constants of the readings that differ) and `measures.yaml` (what is measured on learners).
+`overlay.yaml`, in this folder or in one named, switches entries off or replaces them without touching the files
+that were shipped.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from assess.records.catalogue import (
     Vocabulary,
 )
 from assess.records.errors import InputError, Problem
+from assess.records.measure import MeasureFile
 from assess.records.reading_settings import Settings
 from assess.store.validate import as_model
 from assess.store.yaml_file import YamlDoc, read_yaml
@@ -70,24 +72,8 @@ def load_catalogue(root: Path, overlay: Path | None = None) -> CatalogueFolder:
 
     Raises InputError with the problems of all its files.
     """
-    docs: dict[str, YamlDoc] = {}
+    docs = _docs(root, overlay)
     problems: list[Problem] = []
-    for name in ("faults", "drills", "skills", "vocab"):
-        _read(root / f"{name}.yaml", name, docs, problems)
-    for name, path in (("settings", root / "settings.yaml"), ("overlay", overlay or root / "overlay.yaml")):
-        if path.exists():
-            _read(path, name, docs, problems)
-    if problems:
-        raise InputError(problems)
-    # Each file by itself first, so that what is wrong is told in the file and line it stands in.
-    told: tuple[tuple[str, type[BaseModel]], ...] = (
-        ("faults", FaultFile), ("drills", DrillFile), ("skills", SkillFile), ("overlay", Overlay),
-    )  # fmt: skip
-    for name, model in told:
-        if name in docs:
-            _model(docs[name], model, problems)
-    if problems:
-        raise InputError(problems)
     changed = _overlaid(docs)
     faults = _model(changed["faults"], FaultFile, problems)
     drills = _model(changed["drills"], DrillFile, problems)
@@ -97,11 +83,38 @@ def load_catalogue(root: Path, overlay: Path | None = None) -> CatalogueFolder:
     if faults is None or drills is None or skills is None or vocab is None or settings is None:
         raise InputError(problems)
     try:
-        joined = Catalogue.joined(faults, drills, skills, vocab, settings)
+        measures = _model(docs["measures"], MeasureFile, problems) if "measures" in docs else None
+        joined = Catalogue.joined(faults, drills, skills, vocab, settings, measures.measures if measures else ())
     except ValidationError as trouble:
         said = "; ".join(item["msg"].removeprefix("Value error, ") for item in trouble.errors(include_url=False))
         raise InputError([Problem(str(root), 0, said, "give each entry an id of its own")]) from trouble
     return CatalogueFolder(root, joined, docs)
+
+
+def _docs(root: Path, overlay: Path | None) -> dict[str, YamlDoc]:
+    """Every file of the folder that is there, each by itself as it should be."""
+    docs: dict[str, YamlDoc] = {}
+    problems: list[Problem] = []
+    for name in ("faults", "drills", "skills", "vocab"):
+        _read(root / f"{name}.yaml", name, docs, problems)
+    spare = {"overlay": overlay} if overlay else {}
+    for name in ("settings", "measures", "overlay"):
+        path = spare.get(name, root / f"{name}.yaml")
+        if path.exists():
+            _read(path, name, docs, problems)
+    if problems:
+        raise InputError(problems)
+    # Each file by itself first, so that what is wrong is told in the file and line it stands in.
+    told: tuple[tuple[str, type[BaseModel]], ...] = (
+        ("faults", FaultFile), ("drills", DrillFile), ("skills", SkillFile), ("overlay", Overlay),
+        ("measures", MeasureFile),
+    )  # fmt: skip
+    for name, model in told:
+        if name in docs:
+            _model(docs[name], model, problems)
+    if problems:
+        raise InputError(problems)
+    return docs
 
 
 def _read(path: Path, name: str, docs: dict[str, YamlDoc], problems: list[Problem]) -> None:

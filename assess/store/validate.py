@@ -12,7 +12,7 @@ from pydantic import BaseModel, ValidationError
 
 from assess.records.course import IsoDate, Wall
 from assess.records.errors import InputError, Problem
-from assess.records.facts import Hash64
+from assess.records.fact import Hash64
 from assess.records.ids import LongId, ShortId
 from assess.store.yaml_file import YamlDoc
 

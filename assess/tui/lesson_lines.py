@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from assess.tui.shown import Content, joined, shown
 
 if TYPE_CHECKING:
-    from assess.desk.lesson_sheet import LessonSheet, Moment
+    from assess.desk.lesson_moments import Moment
+    from assess.desk.lesson_sheet import LessonSheet
 
 __all__ = [
     "SAFETY_WORDS", "USE_WORDS", "clock_words", "column", "criterion_lines", "level_lines", "minutes", "safety_strip",

@@ -58,7 +58,7 @@ def test_an_unsafe_lesson_that_diagnoses_better_is_shown_as_such_beside_its_poss
     assert said["S5-unsafe"]["safety"]["possible_breaches"] == ["look-up", "must", "incident"]
     text = assess("lesson", PRACTICE).out
     part = text[text.index("S5-unsafe") :]
-    assert "possible breach, look: look-up, must, incident" in part and "found, of what mattered" in part
+    assert "possible breach, look              look-up, must, incident" in part and "found, of what mattered" in part
 
 
 def test_the_text_gives_no_number_merged_from_several_readings(said) -> None:

@@ -1,0 +1,1 @@
+"""How alike assessors mark, and whether the result would repeat: arrays in, frozen results out."""

@@ -1,0 +1,179 @@
+"""What the statistics give back: frozen, without arrays, each number with its interval, its n and a sentence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = [
+    "Agreement", "BlandAltman", "Component", "Dependability", "Estimate", "Pair", "PassLine", "Planned", "Sem",
+]  # fmt: skip
+
+Interval = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """One statistic.
+
+    estimate: None when it does not exist; `undefined` then says why. se: its standard error; null_se: the one
+    for a test against chance, where the literature has another. ci95: 95 % interval; interval: how it was made.
+    n: units counted (a unit is one candidate, task and criterion); the other n say whom they come from.
+    sentence: what it says, for a person who decides; warnings: what to be careful about.
+    """
+
+    name: str
+    estimate: float | None
+    se: float | None = None
+    ci95: Interval | None = None
+    interval: str = ""
+    n: int = 0
+    n_candidates: int = 0
+    n_assessors: int = 0
+    n_scores: int = 0
+    undefined: str | None = None
+    warnings: tuple[str, ...] = ()
+    sentence: str = ""
+    null_se: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PassLine:
+    """Equal side of the pass line. table: [[both below, below and on], [on and below, both on]] over pairs of scores.
+
+    A score equal to the line is on. In the table of more than two assessors every pair counts in both orders.
+    """
+
+    agreement: Estimate
+    kappa: Estimate
+    table: tuple[tuple[int, int], tuple[int, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class BlandAltman:
+    """Differences of two assessors: mean, spread, and the limits 95 % of differences lie within, with intervals."""
+
+    bias: float | None
+    sd: float | None
+    limits: Interval | None
+    limits_ci95: tuple[Interval, Interval] | None
+    slope: float | None = None
+    undefined: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two assessors over the n units both scored. table: their scores, a's level by row, b's by column."""
+
+    a: str
+    b: str
+    n: int
+    n_candidates: int
+    percent_agreement: float | None
+    within_one: float | None
+    cohen_kappa: Estimate
+    kappa_max: float | None
+    prevalence_index: float | None
+    bias_index: float | None
+    bland_altman: BlandAltman
+    spearman: float | None
+    kendall_tau_b: float | None
+    table: tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sem:
+    """Error of one score in levels: between assessors taken as they come (absolute) or up to severity (consistency).
+
+    mdc95: the smallest difference of two scores that is more than error, for each.
+    """
+
+    consistency: float | None
+    absolute: float | None
+    mdc95_consistency: float | None
+    mdc95_absolute: float | None
+    undefined: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Agreement:
+    """All agreement statistics of one set of scores.
+
+    levels: the declared scale, or the observed values. not_used: scores of units with one score, which say
+    nothing about agreement. icc: McGraw & Wong's forms by name. effective_criteria: of how many independent
+    criteria the criteria of one candidate are worth.
+    """
+
+    n_units: int
+    n_candidates: int
+    n_assessors: int
+    n_scores: int
+    levels: tuple[float, ...]
+    not_used: int
+    percent_agreement: Estimate
+    within_one: Estimate
+    at_pass_line: PassLine | None
+    krippendorff_alpha: Estimate
+    fleiss_kappa: Estimate
+    conger_kappa: Estimate
+    gwet_ac: Estimate
+    gwet_form: str
+    brennan_prediger: Estimate
+    kendall_w: Estimate
+    icc: tuple[tuple[str, Estimate], ...]
+    sem: Sem
+    pairs: tuple[Pair, ...]
+    effective_criteria: float | None = None
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """A source of variance. variance: as estimated (negative ones of ANOVA are shown and count as 0 elsewhere)."""
+
+    source: str
+    variance: float
+    ci95: Interval | None = None
+    interval: str = ""
+    se: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """What so many assessors and tasks would give: dependability relative (g) and absolute (phi), error of a mean."""
+
+    assessors: int
+    tasks: int
+    g: float | None
+    phi: float | None
+    sem_relative: float | None
+    sem_absolute: float | None
+    g_ci95: Interval | None = None
+    phi_ci95: Interval | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Dependability:
+    """Where the differences between scores come from, and how far a result would repeat.
+
+    design: sources in words, nested ones named. facet: "task" or "criterion", whichever the second facet is, or "".
+    minus_two_restricted_log_likelihood: None with ANOVA. g, phi, sem_*: for the numbers of assessors and tasks
+    seen here; phi_at_line needs a line. d_study: other numbers. undefined: why there is no estimate at all.
+    """
+
+    design: str
+    method: str
+    facet: str
+    minus_two_restricted_log_likelihood: float | None
+    components: tuple[Component, ...]
+    g: Estimate
+    phi: Estimate
+    phi_at_line: Estimate | None
+    sem_relative: float | None
+    sem_absolute: float | None
+    d_study: tuple[Planned, ...]
+    n_candidates: int
+    n_assessors: int
+    n_scores: int
+    sentences: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    undefined: str | None = None

@@ -1,0 +1,45 @@
+"""The base of every fact, and the kinds of value facts are made of."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+__all__ = ["FREE_TEXT", "Code", "Fact", "Hash64", "Head", "Number", "Text", "Viewpoint"]
+
+FREE_TEXT = frozenset(
+    {
+        "text", "reason", "what", "where", "who", "goal", "steps", "plan_b", "asked", "account", "weather",
+        "snow", "visibility", "wind", "closures", "radio", "patrol", "meeting_point", "first_aid", "open_ground",
+        "may_leave", "bulletin_source",
+    }
+)  # fmt: skip
+
+Text = Annotated[str, StringConstraints(max_length=8000)] | None
+Code = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
+Number = Annotated[int, Field(ge=1)]
+Hash64 = Annotated[str, StringConstraints(pattern=r"^sha256:[0-9a-f]{64}$")]
+Head = Annotated[str, StringConstraints(pattern=r"^\d{1,9} [0-9a-f]{16}$")]
+Viewpoint = Literal["front", "side", "below", "behind", "lift", "film"]
+
+
+class Fact(BaseModel):
+    """Base of every fact; `erased` maps a free-text key to the digest left by an erasure."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    kind: str
+    erased: dict[str, str] = Field(default_factory=dict, exclude=True)
+
+    always: ClassVar[tuple[str, ...]] = ()
+
+    def payload(self) -> dict[str, Any]:
+        """The fact as written: `kind`, what is always said of its kind, then whatever is not the default."""
+        told = self.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+        said = self.model_dump(mode="json", by_alias=True, include=set(self.always)) if self.always else {}
+        return {
+            "kind": self.kind,
+            **said,
+            **told,
+            **{f"{key}_sha": digest for key, digest in self.erased.items()},
+        }
