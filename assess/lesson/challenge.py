@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from assess.lesson.last_bit import below, gap
 from assess.lesson.results import Step
 from assess.lesson.technique import DoneDrill
 from assess.records.catalogue import Drill
@@ -25,7 +26,7 @@ def challenge(drill: Drill, slope: float, snow: str, settings: Settings) -> floa
 
 def step_worth(delta: float, settings: Settings) -> float:
     """Worth of a step by `delta` points of challenge: small steps up are best, big ones worth nothing."""
-    if delta < -settings.step_far_down:
+    if below(delta, -settings.step_far_down):
         return settings.step_big_down
     if delta < 0:
         return settings.step_down
@@ -44,7 +45,7 @@ def steps(drills: Sequence[DoneDrill], ability: float, cause_managed: bool, sett
     before = ability
     for at, done in enumerate(drills):
         hard = challenge(done.drill, done.given.slope, done.given.snow, settings)
-        delta = hard - before
+        delta = gap(hard, before)
         worth = step_worth(delta, settings)
         if at == 0 and delta < 0:
             worth = 1.0 if cause_managed else settings.step_down
@@ -56,4 +57,4 @@ def steps(drills: Sequence[DoneDrill], ability: float, cause_managed: bool, sett
 
 
 def _failed(done: DoneDrill, settings: Settings) -> bool:
-    return done.worked is not None and done.worked < settings.check_half
+    return done.worked is not None and below(done.worked, settings.check_half)

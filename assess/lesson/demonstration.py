@@ -10,6 +10,7 @@ from dataclasses import replace
 from math import sqrt
 from statistics import fmean
 
+from assess.lesson.last_bit import below
 from assess.lesson.measures import (
     coefficient_of_variation,
     least_squares_slope,
@@ -183,7 +184,7 @@ def _speed_control(turns: Sequence[Turn], precision: Precision) -> MeasureReadin
     if not runs:
         return _void("speed control", "speeds at the start and end of at least two turns of a run are needed")
     slopes = [turn.slope_deg for turn in turns if turn.slope_deg is not None]
-    if slopes and max(slopes) - min(slopes) >= SAME_SLOPE:
+    if slopes and not below(max(slopes) - min(slopes), SAME_SLOPE):
         low, high = min(slopes), max(slopes)
         return _void("speed control", f"the ground goes from {low:g}° to {high:g}°: compare speeds on even ground only")
     ground = (

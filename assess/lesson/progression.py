@@ -11,6 +11,7 @@ from dataclasses import fields
 from statistics import fmean
 
 from assess.lesson.challenge import steps
+from assess.lesson.last_bit import above, below
 from assess.lesson.progression_words import progression_sentences
 from assess.lesson.results import Basis, ProgressionParts, ProgressionReading, Step
 from assess.lesson.technique import DoneDrill, technique
@@ -38,7 +39,7 @@ def dose_worth(done: DoneDrill, settings: Settings) -> float:
     if dose.unit == "runs" and done.given.practice_min is not None:
         n = min(n, done.given.practice_min / settings.run_minutes / dose.sides)
     tired = done.given.tired is not None and done.given.tired >= settings.tired_stop
-    if tired or n > settings.overdose * dose.max:
+    if tired or above(n, settings.overdose * dose.max):
         return 0.0
     return min(1.0, n / dose.min)
 
@@ -56,7 +57,7 @@ def _weights(parts: ProgressionParts, settings: Settings) -> dict[str, float]:
 def progression_value(parts: ProgressionParts, share: float | None, settings: Settings) -> tuple[float, bool]:
     """(value, whether it was capped for too little practice). A part that is None leaves its weight to the others."""
     value: float = sum(weight * getattr(parts, name) for name, weight in _weights(parts, settings).items())
-    capped = share is not None and share < settings.practice_low and value > settings.practice_cap
+    capped = share is not None and below(share, settings.practice_low) and value > settings.practice_cap
     return (settings.practice_cap if capped else value), capped
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from assess.lesson.last_bit import below
 from assess.lesson.results import ProgressionParts, Step
 from assess.lesson.rounding import rounded
 from assess.lesson.technique import DoneDrill
@@ -40,7 +41,7 @@ def progression_sentences(
         share = lesson.time.practise / lesson.time.total
         full = _percent(settings.practice_full)
         told.append(f"{_percent(share)} of the time was practice; {full} {_added(gains['practice'])}")
-        if share < settings.practice_low:
+        if below(share, settings.practice_low):
             low = _percent(settings.practice_low)
             told.append(f"below {low} of practice the whole is never above {settings.practice_cap:g}")
     return tuple(told) or ("every part is full",)

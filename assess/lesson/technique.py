@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from assess.lesson.last_bit import above, below
 from assess.records.catalogue import Catalogue, Drill
 from assess.records.practice import GivenDrill
 from assess.records.reading_settings import Settings
@@ -84,11 +85,11 @@ def _missing(drill: Drill, ability: float, catalogue: Catalogue, done: set[str],
 
     def drill_owned(name: str) -> bool:
         entry = catalogue.drill_by_id.get(name)
-        return name in done or (entry is not None and entry.difficulty <= ability - settings.own_margin)
+        return name in done or (entry is not None and not above(entry.difficulty, ability - settings.own_margin))
 
     def skill_owned(name: str) -> bool:
         entry = catalogue.skill_by_id.get(name)
-        return name in trained or (entry is not None and ability >= settings.skill_from[entry.level - 1])
+        return name in trained or (entry is not None and not below(ability, settings.skill_from[entry.level - 1]))
 
     return (
         *(name for name in drill.prereq if not drill_owned(name)),
