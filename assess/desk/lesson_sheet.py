@@ -39,6 +39,10 @@ if TYPE_CHECKING:
 __all__ = ["LessonSheet"]
 
 MINUTE = 60_000
+BESIDE_THE_LIST = {
+    "must": "what a drill must have was there (its own conditions)",
+    "incident": "after something happened: protected, looked after, called, recorded",
+}
 
 
 class LessonSheet(SlotSheet):
@@ -97,9 +101,9 @@ class LessonSheet(SlotSheet):
         """A drill begins now; its name and details may follow."""
         return self._add(Drill, text=typed(text) or None, minute_ms=self.clock_ms(), **details)
 
-    def drill_is(self, n: int, **details: Any) -> Entry:
-        """More about the drill that began with entry number `n` of this device: see `records.lesson_facts.Drill`."""
-        return self._add(Drill, of=n, **details)
+    def drill_is(self, begun: int, **details: Any) -> Entry:
+        """More about the drill that began with entry `begun` of this device: see `records.lesson_facts.Drill`."""
+        return self._add(Drill, of=begun, **details)
 
     def interval(self, use: str, on: bool) -> Entry:
         """A use of time begins or stops: practise, talk, wait, lift, move, pause."""
@@ -169,15 +173,20 @@ class LessonSheet(SlotSheet):
         runs = [seen.fact.run for seen in self.sheet.measured if seen.fact.when == when]
         return self._add(Measured, when=when, values=tuple(values), run=run or max(runs, default=0) + 1, **told)
 
+    def safety_items(self) -> dict[str, str]:
+        """Ids and words of the safety list: the rubric's, then what a drill or an incident may add to any list."""
+        listed = {item.id: item.text for item in self.rubric.safety_list}
+        return listed | {item: words for item, words in BESIDE_THE_LIST.items() if item not in listed}
+
     def safety_item(self, item: str, state: str) -> Entry:
         """One item of the safety list: done, missed and its kinds, violated, not-acted-upon, not-applicable."""
-        known = [entry.id for entry in self.rubric.safety_list]
+        known = self.safety_items()
         if item not in known:
             raise Refusal(f"{item} is not on the safety list", todo=f"use one of {', '.join(known)}")
         return self._add(SafetyItem, item=item, state=state)
 
     def safety_states(self) -> dict[str, str | None]:
-        """Every item of the safety list with its state, None while it has none."""
+        """Every item with its state, None while it has none; what may be added to the list only once it has one."""
         states: dict[str, str | None] = {item.id: None for item in self.rubric.safety_list}
         states.update({item.fact.item: item.fact.state for item in self.sheet.safety})
         return states

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 __all__ = ["ACTS", "PLACES", "Act", "act", "acts_at"]
 
-PLACES = ("board", "run", "thin", "full", "levels", "lock", "outcomes", "morning", "help")
+PLACES = ("board", "run", "thin", "full", "levels", "readings", "lock", "outcomes", "morning", "help")
 _ALL = frozenset(PLACES)
 _LESSON = frozenset({"thin", "full"})
 _MARKING = frozenset({"run", "thin", "full", "levels"})
@@ -89,7 +89,25 @@ ACTS: tuple[Act, ...] = (
     Act("run.left", "cell left", "the criterion before", ("left",), _RUN, repeats=True),
     Act("run.right", "cell right", "the criterion after", ("right",), _RUN, repeats=True),
     # --- in the minutes after a lesson ---
+    Act(
+        "lesson.readings", "readings", "found, drills, build-up, safe, learner: evidence with its reasons", ("r",),
+        _LESSON | {"levels"},
+    ),
     Act("lesson.named", "fault named", "a fault the candidate named, or a cause ruled out", ("w",), _LESSON, "write"),
+    Act(
+        "lesson.own-view", "your own view", "what you see in the learner yourself, to compare with",
+        ("y",), _LESSON, "write",
+    ),
+    Act(
+        "lesson.drill-details", "drill details", "name, slope, snow, shown, feedback, check, tries",
+        ("j",), _LESSON, "write",
+    ),
+    Act("lesson.parts", "parts", "goal told, whole first and last, measured again", ("b",), _LESSON, "write"),
+    Act(
+        "lesson.about-learner", "the learner", "how able, how tired; values counted before and after",
+        ("x",), _LESSON, "write",
+    ),
+    Act("lesson.hazard", "hazard", "a danger of the place: named, avoided or neither", ("z",), _LESSON, "write"),
     Act("lesson.safety", "safety list", "done, missed, violated or not applicable", ("l",), _LESSON, "write"),
     Act("lesson.plan", "plan", "the plan the candidate handed in", ("p",), _LESSON, "write"),
     Act("lesson.question", "question", "a question asked after, and how it was answered", ("a",), _LESSON, "write"),
@@ -116,11 +134,11 @@ ACTS: tuple[Act, ...] = (
     Act("any.back", "back", "leave this screen; nothing is lost", ("q",), _MARKING - {"levels"} | {"board"}),
     Act(
         "view.back", "back", "back to where you came from", ("escape", "q", "minus"),
-        frozenset({"lock", "outcomes", "morning", "help", "levels"}), foot="back",
+        frozenset({"lock", "outcomes", "morning", "help", "levels", "readings"}), foot="back",
     ),
     Act(
         "any.menu", "more", "the other acts as a numbered list", ("plus",),
-        frozenset({"board", "run", "levels", "lock", "outcomes", "morning"}), foot="more",
+        frozenset({"board", "run", "levels", "readings", "lock", "outcomes", "morning"}), foot="more",
     ),
     Act("lesson.menu", "more", "the other acts as a numbered list", ("full_stop",), _LESSON, foot="more"),
     Act("any.help", "help", "every act here with its keys", ("question_mark", "f1"), _ALL - {"help"}, "", "help"),

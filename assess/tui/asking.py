@@ -107,15 +107,16 @@ class ListAsk:
 
 
 class NumberAsk:
-    """A number; it ends by itself once no longer one could be meant.
+    """A number; it ends by itself once no longer one could be meant, or only with Enter.
 
-    A number nobody has is taken whole: its second digit must not fall through and become a mark.
+    A number nobody has is taken whole: its second digit must not fall through and become a mark. With `enter`
+    a number that is none of `known` is not taken, and Enter never falls through and becomes a lock.
     """
 
     typing = False
 
-    def __init__(self, title: str, known: Sequence[int], remark: str = "") -> None:
-        self.label, self.remark = title, remark
+    def __init__(self, title: str, known: Sequence[int], remark: str = "", *, enter: bool = False) -> None:
+        self.label, self.remark, self.enter = title, remark, enter
         self.known = tuple(str(number) for number in known)
         self.digits = ""
 
@@ -128,6 +129,9 @@ class NumberAsk:
         """Digits, Enter, Backspace, or a key that leaves."""
         if key in LEAVING:
             return Answer()
+        if key == "enter" and self.enter and self.digits not in self.known:
+            self.digits = ""
+            return True
         if key == "enter":
             return Answer(int(self.digits) if self.digits else None)
         if key == "backspace":
@@ -135,8 +139,11 @@ class NumberAsk:
             return True
         if not key.isdigit() or len(key) > 1:
             return False
-        self.digits += key
         longest = max(len(number) for number in self.known) if self.known else 1
+        if self.enter:
+            self.digits = (self.digits + key)[-longest:]
+            return True
+        self.digits += key
         longer = any(number.startswith(self.digits) and number != self.digits for number in self.known)
         meant = self.digits in self.known and not longer
         return Answer(int(self.digits)) if meant or len(self.digits) >= longest else True

@@ -22,6 +22,7 @@ PLACE_NAMES = {
     "thin": "the lesson, thin view",
     "full": "the lesson, full view",
     "levels": "the levels of a lesson",
+    "readings": "the readings of a lesson",
     "lock": "before the lock",
     "outcomes": "the outcomes",
     "morning": "the morning record",

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING, Literal
 
 from assess.records.errors import Refusal
 from assess.tui.asking import Option, SearchAsk
-from assess.tui.lesson_lines import SAFETY_WORDS, USE_WORDS, minutes
+from assess.tui.lesson_lines import USE_WORDS, minutes
 from assess.tui.marking_screen import MarkingScreen
 
 if TYPE_CHECKING:
     from assess.desk.catalogue_names import Named
     from assess.desk.lesson_sheet import LessonSheet
 
-__all__ = ["LessonAsks"]
+__all__ = ["LessonAsks", "drill_option"]
 
 ENDS = (
     Option("done", "done", "as planned"),
@@ -23,33 +23,17 @@ ENDS = (
     Option("ill or hurt", "ill"),
     Option("lift stopped", "lift"),
 )
-ROLES = (
-    Option("the root cause", "root"),
-    Option("a link between", "link"),
-    Option("a symptom", "symptom"),
-    Option("ruled out", "ruled-out", "named as not the cause"),
-    Option("not said", ""),
-)
+JUDGED = (Option("right", "rightly"), Option("wrong", "wrongly"), Option("open", "open", "to be talked about"))
 PHASES = (
     Option("learner before", "before"),
     Option("what was done", "during"),
     Option("learner after", "after"),
 )
-STATES = (
-    Option("done", "done"),
-    Option("missed", "missed"),
-    Option("violated", "violated", "a breach is reported with g, by a person only"),
-    Option("not applicable", "not-applicable"),
-)
-ANSWERS = (Option("answered fully", "full"), Option("with prompting", "prompted"), Option("not answered", "no"))
 
 
-def _drill(entry: Named) -> Option:
-    return Option(entry.words, (entry.words, entry.id), "", entry.also)
-
-
-def _fault(entry: Named) -> Option:
-    return Option(entry.words, entry.words, entry.about, entry.also)
+def drill_option(entry: Named) -> Option:
+    """A drill as a line of a list; choosing it gives its words and its id."""
+    return Option(entry.words, (entry.words, entry.id), entry.about, entry.also)
 
 
 class LessonAsks(MarkingScreen):
@@ -96,9 +80,7 @@ class LessonAsks(MarkingScreen):
             self.changed(self.slot)
             self.tell("started; s again if it began earlier")
             return
-        ago = await self.tray.number(
-            "it began how many minutes ago?", range(100), "Enter takes it; Esc leaves it as it is"
-        )
+        ago = await self.tray.amount("it began how many minutes ago?", range(100))
         if ago is not None:
             self.slot.start(ago)
             self.changed(self.slot)
@@ -112,14 +94,19 @@ class LessonAsks(MarkingScreen):
             ask = SearchAsk(
                 "drill:", [Option(name, (name, None)) for name in used], free=lambda typed: (typed.strip(), None)
             )
-            self.assess.with_names(lambda names: self.offer(ask, [_drill(entry) for entry in names.drills]))
+            self.assess.with_names(lambda names: self.offer(ask, [drill_option(entry) for entry in names.drills]))
             chosen = await self.tray.search(ask, opened_by=key)
             if chosen is None or not chosen[0]:
                 return
             text, known = chosen
         self.slot.drill(text, drill=known, learner=self.learner)
         self.changed(self.slot)
-        self.tell(f"{minutes(self.slot.clock_ms())} a drill begins")
+        self.tell(self.cautions(known) or f"{minutes(self.slot.clock_ms())} a drill begins")
+
+    def cautions(self, drill: str | None) -> str:
+        """What a drill of the catalogue needs so that nobody is hurt; empty for any other."""
+        entry = self.assess.names.drill(drill) if self.assess.names and drill else None
+        return "; ".join(entry.cautions) if entry else ""
 
     def act_practise(self, key: str) -> None:
         """Practising, or not."""
@@ -144,10 +131,12 @@ class LessonAsks(MarkingScreen):
     async def act_end(self, key: str) -> None:
         """The session ends, and why."""
         why = await self.tray.pick("the session ends", ENDS)
-        if why is not None:
-            self.slot.end(why)
-            self.changed(self.slot)
-            self.tell("ended; f for the full view, m gives levels")
+        if why is None:
+            return
+        judged = await self.tray.pick("ending it for safety was", JUDGED) if why == "unsafe" else None
+        self.slot.end(why, judged=judged)
+        self.changed(self.slot)
+        self.tell("ended; f for the full view, m gives levels, r the readings")
 
     # --- after ---------------------------------------------------------------------------------
 
@@ -195,70 +184,3 @@ class LessonAsks(MarkingScreen):
             self.learner = chosen or None
             self.refresh_frame()
             self.tell(f"from now on about learner {chosen}" if chosen else "from now on about the whole group")
-
-    async def act_named(self, key: str) -> None:
-        """A fault the candidate named, in the candidate's own order."""
-        named = [seen.fact.text for seen in self.slot.sheet.named_faults if seen.fact.text]
-        ask = SearchAsk(
-            "the candidate named:",
-            [Option(name, name) for name in dict.fromkeys(named)],
-            free=lambda typed: typed.strip(),
-        )
-        self.assess.with_names(lambda names: self.offer(ask, [_fault(entry) for entry in names.faults]))
-        text = await self.tray.search(ask, opened_by=key)
-        if not text:
-            return
-        role = await self.tray.pick(f"{text}, named as", ROLES)
-        if role is not None:
-            self.slot.name_fault(text, role=role or None, learner=self.learner)
-            self.changed(self.slot)
-            self.tell("kept in the candidate's own order")
-
-    async def act_safety(self, key: str) -> None:
-        """The safety list, item by item, until it is left."""
-        items = self.slot.rubric.safety_list
-        if not items:
-            raise Refusal("this rubric has no safety list")
-        while True:
-            states = self.slot.safety_states()
-            options = [Option(item.text, item.id, SAFETY_WORDS[states[item.id]]) for item in items]
-            item = await self.tray.pick("safety list; Esc when done", options)
-            if item is None:
-                return
-            words = next(entry.text for entry in items if entry.id == item)
-            state = await self.tray.pick(words, STATES)
-            if state is not None:
-                self.slot.safety_item(item, state)
-                self.changed(self.slot)
-
-    async def act_plan(self, key: str) -> None:
-        """Goal, steps and plan B as handed in."""
-        told: dict[str, str] = {}
-        plan = self.slot.sheet.plan
-        for name, label in (("goal", "goal"), ("steps", "steps"), ("plan_b", "plan B")):
-            draft = (getattr(plan, name) if plan else None) or ""
-            text = await self.tray.text(f"the candidate's plan, {label}:", draft, "Enter goes on; Esc ends here")
-            if text is None:
-                break
-            told[name] = text.strip()
-        if any(told.values()):
-            self.slot.plan(**told)
-            self.changed(self.slot)
-            self.tell("plan noted")
-
-    async def act_question(self, key: str) -> None:
-        """A question asked after, and how it was answered."""
-        options = [Option(item.text, item.id) for item in self.slot.rubric.questions]
-        chosen = await self.tray.pick("question", [*options, Option("another question", "")])
-        if chosen is None:
-            return
-        asked = ""
-        if not chosen:
-            asked = (await self.tray.text("asked:") or "").strip()
-            if not asked:
-                return
-        answer = await self.tray.pick("answered", ANSWERS)
-        if answer is not None:
-            self.slot.question(chosen or None, asked, answer)
-            self.changed(self.slot)
-            self.tell("question noted")

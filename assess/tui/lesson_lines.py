@@ -21,9 +21,17 @@ ROOMY = 72
 USE_WORDS = {
     "practise": "practice", "talk": "talk", "wait": "waiting", "lift": "lift", "move": "moving", "pause": "pause",
 }  # fmt: skip
-SAFETY_WORDS = {"done": "done", "missed": "MISSED", "violated": "VIOLATED", "not-applicable": "n/a", None: "?"}
-_SAFETY_STYLE = {"done": "$good", "missed": "bold $warn", "violated": "bold $bad", "not-applicable": "$soft"}
-_ROLE_WORDS = {"seen": "", "drill": "drill", "named": "named", "ended": "ended"}
+SAFETY_WORDS = {
+    "done": "done", "missed-once": "missed once", "missed": "MISSED", "missed-twice": "MISSED TWICE",
+    "missed-with-traffic": "MISSED IN TRAFFIC", "violated": "VIOLATED", "not-acted-upon": "NOT ACTED UPON",
+    "not-applicable": "n/a", None: "?",
+}  # fmt: skip
+_SAFETY_STYLE = {
+    "done": "$good", "missed-once": "$warn", "missed": "bold $warn", "missed-twice": "bold $bad",
+    "missed-with-traffic": "bold $bad", "violated": "bold $bad", "not-acted-upon": "bold $bad",
+    "not-applicable": "$soft",
+}  # fmt: skip
+_KIND_WORDS = {"seen": ""}
 
 
 def minutes(ms: int | None) -> str:
@@ -82,14 +90,14 @@ def criterion_lines(slot: LessonSheet, moments: Sequence[Moment], chosen: int | 
 
 
 def split(moments: Iterable[Moment]) -> tuple[list[Moment], list[Moment], list[Moment]]:
-    """Learner before, what was done, learner after; what the candidate named stands with before."""
+    """Learner before, what was done, learner after; what was named and what you see stand with before."""
     before: list[Moment] = []
     done: list[Moment] = []
     after: list[Moment] = []
     for moment in moments:
         if moment.phase == "after":
             after.append(moment)
-        elif moment.phase == "before" or moment.kind == "named":
+        elif moment.phase == "before" or moment.kind in ("named", "you see"):
             before.append(moment)
         else:
             done.append(moment)
@@ -108,7 +116,7 @@ def column(head: str, moments: Sequence[Moment], labels: Mapping[str, str], widt
 def _moment(moment: Moment, labels: Mapping[str, str], width: int) -> Content:
     about = ", ".join(labels.get(name, name) for name in moment.criteria)
     sign = {"for": "+", "against": "-"}.get(moment.direction, "")
-    kind = _ROLE_WORDS.get(moment.kind, USE_WORDS.get(moment.kind, moment.kind))
+    kind = _KIND_WORDS.get(moment.kind, USE_WORDS.get(moment.kind, moment.kind))
     learner = f"L{moment.learner}" if moment.learner else ""
     words = " ".join(part for part in (kind, learner, f"{sign}{about}" if about or sign else "", moment.text) if part)
     style = "bold $bad" if moment.kind == "breach reported" else "$warn" if sign == "-" else "$good" if sign else ""

@@ -1,4 +1,4 @@
-"""The lesson sheet as it is seen: thin, full, and the levels."""
+"""The lesson sheet as it is seen: thin, full, the levels, and the readings."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from textual.containers import Vertical, VerticalScroll
 from textual.widget import Widget
 
-from assess.tui.lesson_asks import LessonAsks
+from assess.tui.lesson_after import LessonAfter
 from assess.tui.lesson_lines import (
     clock_words,
     column,
@@ -22,6 +22,7 @@ from assess.tui.lesson_lines import (
 from assess.tui.levels_panel import all_levels, three_levels
 from assess.tui.line import Line
 from assess.tui.marking_screen import VIEWS
+from assess.tui.reading_picture import reading_page, reading_summary
 from assess.tui.shown import Content, joined, lines, shown
 
 if TYPE_CHECKING:
@@ -30,13 +31,13 @@ if TYPE_CHECKING:
 
 __all__ = ["LessonPicture"]
 
-Mode = Literal["thin", "full", "levels"]
+Mode = Literal["thin", "full", "levels", "readings"]
 TALL = 22
 EMPTY = 16
 
 
-class LessonPicture(LessonAsks):
-    """Three views of one sheet; the clock's line alone is repainted every second."""
+class LessonPicture(LessonAfter):
+    """The views of one sheet; the clock's line alone is repainted every second."""
 
     DEFAULT_CSS = """
     LessonPicture #clock { height: 2; padding: 0 1; }
@@ -50,6 +51,7 @@ class LessonPicture(LessonAsks):
         self.slot = slot
         self.mode: Mode = "thin"
         self.back_to: Mode = "thin"
+        self.before_readings: Mode = "thin"
         self.at = 0
         self.whole = True
         self._foreshown: tuple[int, str] | None = None
@@ -58,7 +60,7 @@ class LessonPicture(LessonAsks):
 
     @property
     def place(self) -> str:
-        """Which of the three views."""
+        """Which of the views."""
         return self.mode
 
     def title_words(self) -> str:
@@ -94,7 +96,8 @@ class LessonPicture(LessonAsks):
         """The present view afresh."""
         self.tick()
         width = (self.size.width or 80) - 2
-        drawn = {"thin": self._thin, "full": self._full, "levels": self._levels}[self.mode](width)
+        views = {"thin": self._thin, "full": self._full, "levels": self._levels, "readings": self._readings}
+        drawn = views[self.mode](width)
         self.query_one("#lesson", Line).say(lines(drawn), grow=True)
         strips = self._strips(width)
         self.query_one("#strip-lines", Line).say(lines(strips), grow=True)
@@ -153,14 +156,36 @@ class LessonPicture(LessonAsks):
         text = level_text(slot, criterion)
         given = int(text) if text.isdigit() else None
         levels = tuple(sorted(described.levels.items()))
-        drawn.append(shown(""))
-        if self.whole and self.size.height >= TALL:
+        beside = self._beside(width)
+        drawn += [shown(""), *beside, *([shown("")] if beside else [])]
+        if self.whole and self.size.height >= TALL + len(beside):
             drawn.append(all_levels(described.label, described.text, levels, given))
         else:
             middle = given if given is not None else int(slot.rubric.scale.pass_line) + 1
             near = tuple(pair for pair in levels if abs(pair[0] - middle) <= 1)
             drawn += [shown(described.label, "bold $mark"), *three_levels(near, given, width)]
         return drawn
+
+    def _readings(self, width: int) -> list[Content]:
+        names = self.assess.names
+        if names is None:
+            self.assess.with_names(lambda _: self.draw())
+            return [shown("reading the catalogue ...", "$soft")]
+        if names.catalogue is None:
+            return [shown("this activity has no catalogue of faults and drills: nothing to compare with", "$soft")]
+        return reading_page(self.slot.readings(names.catalogue), width)
+
+    def _beside(self, width: int) -> list[Content]:
+        """The readings in short, beside the criteria, once the lesson has ended."""
+        names = self.assess.names
+        if not self.slot.ended:
+            return []
+        if names is None:
+            self.assess.with_names(lambda _: self.draw())
+            return [shown("readings: reading the catalogue ...", "$soft")]
+        if names.catalogue is None:
+            return []
+        return reading_summary(self.slot.readings(names.catalogue), width)
 
     def _strips(self, width: int) -> list[Content]:
         if self.mode != "full":

@@ -25,9 +25,16 @@ class LessonScreen(LessonPicture):
         self.at = next(missing, 0)
         self.show_mode("levels")
 
+    def act_readings(self, key: str) -> None:
+        """The readings with their reasons: evidence to look at."""
+        self.before_readings = self.mode
+        self.show_mode("readings")
+
     def act_back(self, key: str) -> None:
-        """From the levels to the view before; from there to the board."""
-        if self.mode == "levels":
+        """From the readings or the levels to the view before; from there to the board."""
+        if self.mode == "readings":
+            self.show_mode(self.before_readings)
+        elif self.mode == "levels":
             self.show_mode(self.back_to)
         else:
             super().act_back(key)

@@ -52,10 +52,14 @@ class Tray(Vertical):
         """The value of the line chosen from a numbered list."""
         return await self._put(ListAsk(title, options))
 
-    async def number(self, title: str, known: Sequence[int], remark: str = "") -> int | None:
-        """A number; `known` are those that exist, so that it can end without Enter."""
-        answer: int | None = await self._put(NumberAsk(title, known, remark))
+    async def number(self, title: str, known: Sequence[int], remark: str = "", *, enter: bool = False) -> int | None:
+        """A number; `known` are those that exist, so that it can end without Enter unless that is asked for."""
+        answer: int | None = await self._put(NumberAsk(title, known, remark, enter=enter))
         return answer
+
+    async def amount(self, title: str, known: range) -> int | None:
+        """How many, how steep, how able: taken with Enter only."""
+        return await self.number(title, known, f"{known.start} to {known.stop - 1}; Enter takes it", enter=True)
 
     async def text(self, title: str, draft: str = "", remark: str = "", *, opened_by: str = "") -> str | None:
         """A line of text; when left, `left_text` holds what was typed."""

@@ -47,6 +47,7 @@ def test_no_scenario_is_left_of_an_act_that_is_gone() -> None:
 def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> None:
     screens = {
         "board": BoardScreen, "run": RunScreen, "thin": LessonScreen, "full": LessonScreen, "levels": LessonScreen,
+        "readings": LessonScreen,
         "lock": LockScreen, "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
     }  # fmt: skip
     assert item.where <= set(PLACES)
@@ -272,8 +273,8 @@ async def _(seat):
 
 @scenario("lesson.end", LESSON)
 async def _(seat):
-    await seat.press("s e 2")
-    assert lesson(seat).ended == "unsafe"
+    await seat.press("s e 2 1")
+    assert (lesson(seat).ended, lesson(seat).sheet.ended.judged) == ("unsafe", "rightly")
     assert "not judged" in seat.text
 
 
@@ -300,7 +301,7 @@ async def _(seat):
     assert "--:--" in seat.text
     await seat.press("s")
     assert lesson(seat).started
-    await seat.press("s 1 2")
+    await seat.press("s 1 2 enter")
     assert lesson(seat).clock_ms() >= 12 * 60_000
 
 
@@ -315,10 +316,87 @@ async def _(seat):
 
 @scenario("lesson.safety", LESSON)
 async def _(seat):
-    await seat.press("l 1 1 2 3 escape")
+    await seat.press("l 1 1 2 5 escape")
     states = list(lesson(seat).safety_states().values())
     assert states[:3] == ["done", "violated", None]
     assert lesson(seat).sheet.breaches == (), "only a person's own key reports a breach"
+
+
+@scenario("lesson.own-view", LESSON)
+async def _(seat):
+    await seat.press("y")
+    await seat.names_read()
+    await seat.type("hips behind")
+    await seat.press("enter 1")
+    seen = lesson(seat).sheet.named_faults[0].fact
+    assert (seen.fault, seen.role, seen.whose, seen.rank) == ("aft-stance", "root", "assessor", 1)
+
+
+@scenario("lesson.drill-details", LESSON)
+async def _(seat):
+    await seat.press("j")
+    assert seat.message == "no drill was begun on this device; d begins one"
+    await seat.press("d j 1")
+    await seat.names_read()
+    await seat.type("walk, p")
+    # Name, then line after line: slope 6, snow, 4 times, 5 minutes, shown, feedback, check, 3 of 4.
+    await seat.press("enter")
+    await seat.press("6 enter")
+    await seat.type("packed")
+    await seat.press("enter 4 enter 5 enter 1 1 1 4 enter 3 enter escape")
+    drill = lesson(seat).sheet.drills[0].fact
+    assert (drill.drill, drill.slope_deg, drill.on_snow, drill.n, drill.practice_ms) == (
+        "flat-glide",
+        6,
+        "packed",
+        4,
+        300_000,
+    )
+    assert (drill.demo, drill.feedback, drill.check, drill.worked, drill.tried) == (True, "specific", True, 3, 4)
+
+
+@scenario("lesson.parts", LESSON)
+async def _(seat):
+    await seat.press("b 1 1 2 2 escape")
+    assert lesson(seat).steps() == {"goal": True, "whole-first": False, "whole-last": None, "remeasure": None}
+
+
+@scenario("lesson.about-learner", LESSON)
+async def _(seat):
+    await seat.press("x 1 4 enter x 4")
+    await seat.names_read()
+    await seat.type("stop")
+    await seat.press("enter")
+    await seat.type("7,5 8")
+    await seat.press("enter x 6 1")
+    sheet = lesson(seat).sheet
+    assert sheet.learners_met[0].ability == 4
+    measured = sheet.measured[0].fact
+    assert (measured.when, measured.run, measured.values, measured.measure) == (
+        "before",
+        1,
+        (7.5, 8.0),
+        "stop-distance-m",
+    )
+    assert sheet.attended[0].how == "seen-alone"
+
+
+@scenario("lesson.hazard", LESSON)
+async def _(seat):
+    await seat.press("z")
+    await seat.type("merge from the right")
+    await seat.press("enter 3 2")
+    hazard = lesson(seat).sheet.hazards[0].fact
+    assert (hazard.text, hazard.handled, hazard.critical) == ("merge from the right", "no", True)
+
+
+@scenario("lesson.readings", LESSON)
+async def _(seat):
+    await seat.press("r")
+    await seat.names_read()
+    assert "evidence to look at, never a score" in seat.text and "not judged yet" in seat.text
+    await seat.press("escape")
+    assert "a digit chooses" in seat.text
 
 
 @scenario("lesson.plan", LESSON)

@@ -12,8 +12,8 @@ def test_the_default_keys_have_no_fault() -> None:
 
 
 def test_a_keymap_changes_the_keys_of_an_act() -> None:
-    keys = Keys.with_changes({"mark.note": ["z", ","]})
-    assert keys.at("run", "z") is act("mark.note")
+    keys = Keys.with_changes({"mark.note": [";", ","]})
+    assert keys.at("run", "semicolon") is act("mark.note")
     assert keys.at("run", "comma") is act("mark.note")
     assert keys.at("run", "n") is None
 
@@ -74,9 +74,9 @@ def test_a_pad_that_names_its_own_keys_does_what_the_signs_do(pad: str, key: str
 async def test_a_changed_key_stands_in_the_key_line_and_in_the_help(tmp_path) -> None:
     from tests.tui.seat import at_seat
 
-    async with at_seat(tmp_path, ("task", "T1"), keys=Keys.with_changes({"mark.note": "z"})) as seat:
-        assert "z note" in seat.text
-        await seat.press("z")
+    async with at_seat(tmp_path, ("task", "T1"), keys=Keys.with_changes({"mark.note": ";"})) as seat:
+        assert "; note" in seat.text
+        await seat.press("semicolon")
         assert "note, bib 20" in seat.text
         await seat.press("escape f1")
-        assert seat.line(" note ").strip().startswith("z")
+        assert seat.line(" note ").strip().startswith(";")

@@ -1,0 +1,68 @@
+"""The readings of a lesson on a screen: in short beside the criteria, or whole with their reasons."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assess.desk.reading_lines import CAUTION, reading_lines
+from assess.tui.shown import Content, joined, shown
+
+if TYPE_CHECKING:
+    from assess.desk.reading_lines import ReadingLine
+    from assess.desk.sheet_readings import SheetReadings
+
+__all__ = ["reading_page", "reading_summary"]
+
+LABEL = 34
+HEADS = {
+    "diagnosis": "found", "drills": "drills fit", "build-up": "built up", "safety": "safe", "change": "learner",
+}  # fmt: skip
+
+
+def reading_summary(read: SheetReadings, width: int) -> list[Content]:
+    """A line per reading; five answers side by side, never one."""
+    found: dict[str, list[ReadingLine]] = {}
+    for line in reading_lines(read.readings):
+        found.setdefault(line.reading, []).append(line)
+    drawn = [shown("readings: evidence, not levels; r shows why", "bold $mark", cells=width)]
+    for reading, lines in found.items():
+        values = list(
+            dict.fromkeys(
+                line.value if line.label == lines[0].label else f"{line.label} {line.value}" for line in lines
+            )
+        )
+        if len({line.value for line in lines}) == 1:
+            values = [lines[0].value]
+        style = "bold $bad" if any(line.look for line in lines) else ""
+        head = shown(f"  {HEADS[reading]}", "$soft", cells=13, fill=True)
+        drawn.append(joined([head, shown("; ".join(values), style, cells=max(1, width - 13))]))
+    return drawn
+
+
+def reading_page(read: SheetReadings, width: int) -> list[Content]:
+    """Every line with its reasons, then what was filled in or left out; long sentences go on over lines."""
+    drawn = [*_wrapped(CAUTION, width, "$warn"), shown("")]
+    last = ""
+    for line in reading_lines(read.readings):
+        if last and line.reading != last:
+            drawn.append(shown(""))
+        last = line.reading
+        value = "bold $bad" if line.look else "bold"
+        if LABEL + len(line.value) > width:
+            drawn += [shown(line.label, "$mark"), *_wrapped(line.value, width, value, 2)]
+        else:
+            drawn.append(joined([shown(line.label, "$mark", cells=LABEL, fill=True), shown(line.value, value)]))
+        for sentence in line.why:
+            drawn += _wrapped(sentence, width, "$ink", 2)
+    if read.told:
+        drawn.append(shown(""))
+    for sentence in read.told:
+        drawn += _wrapped(sentence, width, "$soft")
+    return drawn
+
+
+def _wrapped(text: str, width: int, style: str, indent: int = 0) -> list[Content]:
+    from textwrap import wrap
+
+    pad = " " * indent
+    return [shown(pad + part, style, cells=width) for part in wrap(text, max(10, width - indent)) or [""]]
