@@ -42,6 +42,18 @@ def new_rubric(
     return _made(make(path), as_json=as_json)
 
 
+def new_lesson(
+    path: Annotated[Path, typer.Argument(metavar="PATH", help="A file that does not exist yet: lesson-1.yaml")],
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Make a written practice lesson, explained line by line."""
+    from assess.desk.scaffold import new_lesson as make
+
+    return _made(make(path), as_json=as_json)
+
+
 def _made(files: Iterable[Path], *, as_json: bool) -> int:
     from assess.cli.say import show_json, show_lines
 
@@ -79,8 +91,11 @@ def schema(
 
 def add_to(app: typer.Typer) -> None:
     """Put these commands into the program."""
-    new = typer.Typer(help="Make a course or a rubric to start from.", rich_markup_mode=None, no_args_is_help=True)
+    new = typer.Typer(
+        help="Make a course, a rubric or a practice lesson to start from.", rich_markup_mode=None, no_args_is_help=True
+    )
     new.command("course")(new_course)
     new.command("rubric")(new_rubric)
+    new.command("lesson")(new_lesson)
     app.add_typer(new, name="new")
     app.command("schema")(schema)

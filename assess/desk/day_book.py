@@ -20,6 +20,7 @@ from assess.records.facts import (
 )
 from assess.records.ledger import Entry, Header, why_invalid
 from assess.records.text import typed
+from assess.records.times import milliseconds
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -30,6 +31,7 @@ __all__ = ["MORNING_LABELS", "DayBook"]
 MORNING_LABELS: dict[str, str] = {
     "weather": "weather",
     "wind": "wind",
+    "wind_kmh": "wind, km/h",
     "temp_c": "temperature, C",
     "visibility": "visibility",
     "snow": "snow",
@@ -76,12 +78,42 @@ class DayBook:
                         lines[key] = str(value)
         return lines
 
+    def told_of_the_morning(self) -> tuple[str, ...]:
+        """What the morning's numbers say beside themselves: wind chill, and how old the bulletin is."""
+        from assess.lesson.conditions import Bulletin, DangerLevel, bulletin_cautions, wind_chill_c
+
+        known, told = self.morning(), []
+        if "temp_c" in known and "wind_kmh" in known:
+            chill = wind_chill_c(float(known["temp_c"]), float(known["wind_kmh"]))
+            if chill is not None:
+                told.append(f"wind chill {chill:.0f} C at walking pace without sun (NWS 2001); skiing adds wind")
+        level = known.get("bulletin_level", "none")
+        if level != "none":
+            at = self._bulletin_at()
+            danger = next(item for item in DangerLevel if item.value.startswith(level))
+            now = milliseconds(self.desk.now())
+            source = known.get("bulletin_source") or "not noted"
+            told += bulletin_cautions(Bulletin(danger, source, milliseconds(at) if at else now), now)
+            told += [] if at else ["when it was published is not noted"]
+        return tuple(told)
+
+    def _bulletin_at(self) -> str | None:
+        told = [
+            entry.fact.bulletin_at
+            for ledger, entry in self.desk.shelf.entries("day")
+            if isinstance(entry.fact, Morning) and ledger.header.date == self.desk.today()
+        ]
+        return next((at for at in reversed(told) if at), None)
+
     def record_morning(self, **lines: Any) -> Entry:
         """Record the lines given; others stand. Raises Refusal for a value that cannot be."""
         try:
             return self.append(Morning.model_validate({k: v for k, v in lines.items() if v not in ("", None)}))
         except ValidationError as error:
-            raise Refusal("; ".join(why_invalid(error)), todo="put that line right; nothing was recorded") from None
+            wrong = "; ".join(why_invalid(error))
+            for key, label in MORNING_LABELS.items():
+                wrong = wrong.replace(f"{key}:", f"{label}:")
+            raise Refusal(wrong, todo="put that line right; nothing was recorded") from None
 
     def interruption(self, cause: str, tasks: tuple[str, ...] = (), text: str = "") -> Entry:
         """Something stopped the work."""

@@ -56,6 +56,12 @@ class LessonSheet(SlotSheet):
         self._read: tuple[Sheet, SheetReadings] | None = None
         self._origin: tuple[int, int] | None = None  # monotonic and session time at the start seen in this process
 
+    def ground(self) -> str:
+        """Slope in degrees and snow, as the course has them; empty when it does not say."""
+        place = self.desk.course.task(self.task_id)
+        slope = f"{place.slope_deg}°" if place and place.slope_deg is not None else ""
+        return " ".join(part for part in (slope, place.snow.split(",")[0] if place else "") if part)
+
     # --- clock ---------------------------------------------------------------------------------
 
     def start(self, ago_minutes: float = 0) -> Entry:

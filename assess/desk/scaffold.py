@@ -1,4 +1,4 @@
-"""A new course or a new rubric to start from; `check` finds nothing wrong with either."""
+"""A new course, rubric or practice lesson to start from; `check` finds nothing wrong with any."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ import re
 from datetime import date
 from pathlib import Path
 
+from assess.desk.scaffold_lesson import LESSON
 from assess.desk.scaffold_texts import COURSE, PEOPLE, RUBRIC
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_long_id
 
-__all__ = ["new_course", "new_rubric"]
+__all__ = ["new_course", "new_lesson", "new_rubric"]
 
 _RUBRIC_ID, _ACTIVITY = "first-rubric", "my-activity"
 
@@ -21,12 +22,18 @@ def new_rubric(path: Path) -> tuple[Path, ...]:
 
     Raises Refusal when something stands there, UsageError for a name no rubric can have.
     """
-    rubric = path.name.removesuffix(".yaml")
-    if path.suffix != ".yaml" or not is_long_id(rubric):
-        what = f"{path.name} is no name of a rubric file"
-        raise UsageError(what, todo="letters, digits, `-` and `.`, at most 40, then .yaml: r-1.yaml")
-    _must_be_free(path)
+    rubric = _name_of(path, "rubric", "r-1")
     _write(path, _rubric_bytes(rubric))
+    return (path,)
+
+
+def new_lesson(path: Path) -> tuple[Path, ...]:
+    """Write a practice lesson to start from at `path`; its id is the file's name. The files made.
+
+    Raises Refusal when something stands there, UsageError for a name no lesson can have.
+    """
+    lesson = _name_of(path, "lesson", "lesson-1")
+    _write(path, LESSON.format(lesson=lesson.replace(".", "-")[:30]).encode("utf-8"))
     return (path,)
 
 
@@ -64,6 +71,16 @@ def course_id(name: str) -> str:
 
 def _rubric_bytes(rubric: str) -> bytes:
     return RUBRIC.format(rubric=rubric, activity=_ACTIVITY).encode("utf-8")
+
+
+def _name_of(path: Path, what: str, example: str) -> str:
+    """The id a new file's name gives; nothing may stand there."""
+    name = path.name.removesuffix(".yaml")
+    if path.suffix != ".yaml" or not is_long_id(name):
+        wrong = f"{path.name} is no name of a {what} file"
+        raise UsageError(wrong, todo=f"letters, digits, `-` and `.`, at most 40, then .yaml: {example}.yaml")
+    _must_be_free(path)
+    return name
 
 
 def _must_be_free(path: Path) -> None:

@@ -44,13 +44,17 @@ class Pin(_Part):
 
 
 class CourseTask(_Part):
-    """A task of the rubric as this course holds it: its area, its day, its ground."""
+    """A task of the rubric as this course holds it: its area, its day, its ground.
+
+    colour: how the place marks the run; colours mean different things elsewhere, so nothing is computed from it.
+    """
 
     id: ShortId
     area: LongId
     day: Day
     place: Line = ""
     slope_deg: Annotated[int, Field(ge=0, le=60)] | None = None
+    colour: Line = ""
     snow: Line = ""
     plan_b: Line = ""
 

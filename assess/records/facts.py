@@ -163,6 +163,7 @@ class Morning(Fact):
     kind: Literal["morning"] = "morning"
     weather: Text = None
     wind: Text = None
+    wind_kmh: Annotated[int, Field(ge=0, le=300)] | None = None
     temp_c: Annotated[int, Field(ge=-60, le=50)] | None = None
     visibility: Text = None
     snow: Text = None

@@ -67,7 +67,8 @@ class LessonPicture(LessonAfter):
         """Task, candidate, learner, viewpoint."""
         learner = f"learner {self.learner}" if self.learner else ""
         view = VIEWS.get(self.slot.viewpoint or "", "")
-        parts = (f"{self.slot.task_id} {self.who_is(self.slot)}", learner, view, self.slot.task.title)
+        ground = self.slot.ground()
+        parts = (f"{self.slot.task_id} {self.who_is(self.slot)}", learner, view, ground, self.slot.task.title)
         return " · ".join(part for part in parts if part)
 
     def body(self) -> Iterable[Widget]:

@@ -1,9 +1,10 @@
-"""The morning record: fourteen lines copied by hand from whoever publishes them; blocks nothing."""
+"""The morning record: lines copied by hand from whoever publishes them; blocks nothing."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
+from textual.containers import VerticalScroll
 from textual.widget import Widget
 
 from assess.desk.day_book import MORNING_LABELS
@@ -24,7 +25,7 @@ class MorningScreen(DeskScreen):
     DEFAULT_CSS = """
     MorningScreen #morning { height: auto; padding: 0 1; }
     MorningScreen #caution { height: auto; padding: 0 1; color: $warn; text-wrap: wrap; }
-    MorningScreen #rest { height: 1fr; }
+    MorningScreen #morning-scroll { height: 1fr; }
     """
 
     def __init__(self) -> None:
@@ -43,9 +44,10 @@ class MorningScreen(DeskScreen):
 
     def body(self) -> Iterable[Widget]:
         """The lines and the caution."""
-        yield Line(ident="morning")
-        yield Line(shown(CAUTION), ident="caution")
-        yield Line(ident="rest")
+        scroll = VerticalScroll(Line(ident="morning"), id="morning-scroll", classes="scrolls")
+        scroll.can_focus = False
+        yield scroll
+        yield Line(ident="caution")
 
     def draw(self) -> None:
         """Every line with what is recorded."""
@@ -66,6 +68,9 @@ class MorningScreen(DeskScreen):
                 )
             )
         self.query_one("#morning", Line).say(lines(drawn), grow=True)
+        self.query_one("#morning-scroll").scroll_to(y=max(0, self.at - 3), animate=False)
+        told = [shown(sentence, "$ink") for sentence in self.desk.day_book.told_of_the_morning()]
+        self.query_one("#caution", Line).say(lines([shown(CAUTION), *told]), grow=True)
 
     def act_up(self, key: str) -> None:
         """The line before."""

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from assess.desk.checking import check_paths
-from assess.desk.scaffold import course_id, new_course, new_rubric
+from assess.desk.scaffold import course_id, new_course, new_lesson, new_rubric
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_short_id
 from tests.cli.commands import tree
@@ -49,6 +49,17 @@ def test_a_new_rubric_passes_check_and_only_asks_for_a_band(tmp_path: Path) -> N
     new_rubric(tmp_path / "r-1.yaml")
     report = check_paths([tmp_path / "r-1.yaml"])
     assert report.clean and [problem.what for problem in report.findings if "band" not in problem.what] == []
+
+
+def test_a_new_lesson_passes_check_and_can_be_read(tmp_path: Path) -> None:
+    from assess.desk.lessons import lessons_read
+
+    new_lesson(tmp_path / "evening.1.yaml")
+    assert check_paths([tmp_path / "evening.1.yaml"]).findings == ()
+    [read] = lessons_read(tmp_path / "evening.1.yaml").readings
+    assert (read.lesson, read.diagnosis.recall, read.change.verdict) == ("evening-1-1", 1.0, "improved")
+    with pytest.raises(Refusal, match="is there already"):
+        new_lesson(tmp_path / "evening.1.yaml")
 
 
 @pytest.mark.parametrize("name", ["r 1.yaml", "r-1", "r-1.yml", "..yaml", "ä.yaml", "x" * 41 + ".yaml"])

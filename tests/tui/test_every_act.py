@@ -500,14 +500,17 @@ async def _(seat):
 
 @scenario("morning.line", BOARD)
 async def _(seat):
-    await seat.press("m 3")
+    await seat.press("m 4")
     await seat.type("cold")
     await seat.press("enter")
-    assert "temp_c" in seat.message
+    assert seat.message.startswith("temperature, C: ")
     await seat.press("3")
-    await seat.type("-8")
+    await seat.type("20")
+    await seat.press("enter")
+    await seat.type("-10")
     await seat.press("enter escape")
-    assert seat.desk.day_book.morning() == {"temp_c": "-8"}
+    assert seat.desk.day_book.morning() == {"wind_kmh": "20", "temp_c": "-10"}
+    assert "wind chill -18 C" in seat.text
 
 
 @scenario("morning.write", BOARD)
