@@ -50,7 +50,11 @@ class PassLine:
 
 @dataclass(frozen=True, slots=True)
 class BlandAltman:
-    """Differences of two assessors: mean, spread, and the limits 95 % of differences lie within, with intervals."""
+    """Differences of two assessors: mean, spread, and the limits 95 % of differences lie within, with intervals.
+
+    limits_ci95: intervals of the lower and the upper limit, made as `interval` says; limits_ci95_1986: the older
+    approximation. slope: of the difference on the mean of the two, with p or interval. n: pairs of scores.
+    """
 
     bias: float | None
     sd: float | None
@@ -58,11 +62,21 @@ class BlandAltman:
     limits_ci95: tuple[Interval, Interval] | None
     slope: float | None = None
     undefined: str | None = None
+    n: int = 0
+    interval: str = ""
+    bias_ci95: Interval | None = None
+    limits_ci95_1986: tuple[Interval, Interval] | None = None
+    slope_p: float | None = None
+    slope_ci95: Interval | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two assessors over the n units both scored. table: their scores, a's level by row, b's by column."""
+    """Two assessors over the n units both scored. table: their scores, a's level by row, b's by column.
+
+    The table is empty on a scale of more than 40 levels. prevalence_index, bias_index: of the two sides of the pass
+    line, or of a scale of two levels; else None. interval: how the three intervals at the end were made.
+    """
 
     a: str
     b: str
@@ -78,6 +92,11 @@ class Pair:
     spearman: float | None
     kendall_tau_b: float | None
     table: tuple[tuple[int, ...], ...]
+    percent_ci95: Interval | None = None
+    spearman_ci95: Interval | None = None
+    kendall_tau_b_ci95: Interval | None = None
+    interval: str = ""
+    sentence: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +177,7 @@ class Dependability:
     design: sources in words, nested ones named. facet: "task" or "criterion", whichever the second facet is, or "".
     minus_two_restricted_log_likelihood: None with ANOVA. g, phi, sem_*: for the numbers of assessors and tasks
     seen here; phi_at_line needs a line. d_study: other numbers. undefined: why there is no estimate at all.
+    n_tasks: levels of the second facet, 0 without one; mean: of all scores, by the model.
     """
 
     design: str
@@ -177,3 +197,5 @@ class Dependability:
     sentences: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     undefined: str | None = None
+    n_tasks: int = 0
+    mean: float | None = None

@@ -20,6 +20,8 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "directing": ("allocate",),
     "rubrics": ("rubric",),
     "lessons": ("lesson", "change"),
+    "agreement": ("agreement", "dependability"),
+    "turns": ("turns",),
 }
 """Module of `assess.cli` -> the commands it adds, in the order in which they are listed."""
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,16 +9,14 @@ from typing import TYPE_CHECKING, Any
 from pydantic import BaseModel, ConfigDict
 
 from assess.records.errors import InputError, Problem
-from assess.records.measure import Measure
-from assess.records.practice import Measured, Outcome
+from assess.records.measure import EntryId, Measure
+from assess.records.practice import Ability, Degrees, Measured, Outcome, Words
 
 if TYPE_CHECKING:
     from assess.lesson.results import ChangeReading, LessonReadings
     from assess.records.reading_settings import Settings
 
 __all__ = ["LessonsRead", "change_between", "change_json", "lessons_json", "lessons_read"]
-
-_LARGEST = 1024 * 1024
 
 
 @dataclass(frozen=True)
@@ -77,10 +73,10 @@ class MeasuredSide(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
     measure: Measure
-    place: str
-    slope: float
-    snow: str
-    ability: float
+    place: Words
+    slope: Degrees
+    snow: EntryId
+    ability: Ability
 
 
 def change_between(before: Path, after: Path, settings: Settings | None = None) -> ChangeReading:
@@ -122,40 +118,13 @@ def _side(table: Path, problems: list[Problem]) -> MeasuredSide | None:
 
 def _runs(table: Path, problems: list[Problem]) -> tuple[tuple[float, ...], ...]:
     """The values of each run, in the order of runs and turns."""
+    from assess.film.table import LARGEST_TABLE
+    from assess.film.turn_table import read_values
     from assess.store.reading import whole_file
 
     shown = str(table)
     try:
-        text = whole_file(table, shown, _LARGEST).decode("utf-8-sig")
+        return read_values(whole_file(table, shown, LARGEST_TABLE), shown)
     except InputError as trouble:
         problems += trouble.problems
         return ()
-    except UnicodeDecodeError:
-        problems.append(Problem(shown, 1, "is not written in UTF-8", "save it as CSV in UTF-8"))
-        return ()
-    found: dict[int, list[tuple[int, float]]] = {}
-    reader = csv.reader(io.StringIO(text, newline=""))
-    header = [name.strip() for name in next(reader, [])]
-    if header[:3] != ["run", "turn", "value"]:
-        problems.append(Problem(shown, 1, "the first line does not name the columns", "begin with `run,turn,value`"))
-        return ()
-    for cells in reader:
-        if any(cell.strip() for cell in cells):
-            _take(cells, reader.line_num, shown, found, problems)
-    return tuple(tuple(value for _, value in sorted(found[run])) for run in sorted(found))
-
-
-def _take(
-    cells: list[str], line: int, shown: str, found: dict[int, list[tuple[int, float]]], problems: list[Problem]
-) -> None:
-    try:
-        run, turn, value = int(cells[0]), int(cells[1]), float(cells[2])
-    except (ValueError, IndexError):
-        problems.append(Problem(shown, line, "is no row of `run,turn,value`", "two whole numbers and a number"))
-        return
-    if run < 1 or turn < 1 or value != value or value in (float("inf"), float("-inf")):
-        problems.append(Problem(shown, line, "run and turn are counted from 1, the value is a number", "put it right"))
-    elif any(turn == known for known, _ in found.get(run, [])):
-        problems.append(Problem(shown, line, f"run {run} has turn {turn} twice", "number the turns of a run"))
-    else:
-        found.setdefault(run, []).append((turn, value))

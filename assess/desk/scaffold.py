@@ -7,7 +7,6 @@ import re
 from datetime import date
 from pathlib import Path
 
-from assess.desk.scaffold_lesson import LESSON
 from assess.desk.scaffold_texts import COURSE, PEOPLE, RUBRIC
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_long_id
@@ -32,8 +31,11 @@ def new_lesson(path: Path) -> tuple[Path, ...]:
 
     Raises Refusal when something stands there, UsageError for a name no lesson can have.
     """
+    from assess.store.shipped import shipped
+
     lesson = _name_of(path, "lesson", "lesson-1")
-    _write(path, LESSON.format(lesson=lesson.replace(".", "-")[:30]).encode("utf-8"))
+    text = (shipped("sample_sessions") / "new" / "lesson.yaml").read_text(encoding="utf-8")
+    _write(path, text.replace("new-lesson", lesson.replace(".", "-")[:30]).encode("utf-8"))
     return (path,)
 
 

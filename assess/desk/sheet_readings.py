@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["NOT_A_PANEL", "SheetReadings", "course_catalogue", "read_sheet", "sheet_readings"]
 
 NOT_A_PANEL = "compared with your own view of the learner, which is one view and no panel"
-NO_VIEW = "not compared: you noted no view of the learner's fault of your own"
+NO_VIEW = "not compared: your own view of the learner is not noted"
 WAITING = "not judged yet"
 
 

@@ -21,6 +21,10 @@ from assess.records.reading_settings import Settings
 
 __all__ = ["ground_differs", "read_change", "unread_change", "verdict_of"]
 
+# Nothing measured on a learner is larger, in any unit; a larger number is a slip of the hand, and squares of some
+# do not fit into a float.
+LARGEST = 1e9
+
 
 def ground_differs(before: Measured, after: Measured, ability: float, settings: Settings) -> str | None:
     """Why the two grounds cannot be compared, in words; None when they can."""
@@ -59,6 +63,10 @@ def read_change(
         side = "before" if len(before.values) == few else "after"
         found = f"{few} {'value' if few == 1 else 'values'} {side}" if few else f"not measured {side}"
         return _void(reading, "too few", f"{found}; at least {settings.min_values} on each side are needed")
+    for side, values in (("before", before.values), ("after", after.values)):
+        if not _readable(values):
+            slip = next(value for value in values if abs(value) > LARGEST)
+            return _void(reading, "not comparable", f"{slip:g} {side} cannot be right; put that number right")
     differs = ground_differs(before, after, ability, settings)
     if differs is not None:
         return _void(reading, "not comparable", f"{differs}; measure again on the same ground")
@@ -136,17 +144,21 @@ def _void(reading: ChangeReading, verdict: Verdict, reason: str) -> ChangeReadin
     return replace(reading, verdict=verdict, void=f"{verdict}: {reason}", why=(f"{verdict}: {reason}",), basis=basis)
 
 
+def _readable(values: Sequence[float]) -> bool:
+    return all(abs(value) <= LARGEST for value in values)
+
+
 def _mean(side: Measured) -> float | None:
-    return fmean(fmean(run) for run in side.runs) if side.runs else None
+    return fmean(fmean(run) for run in side.runs) if side.runs and _readable(side.values) else None
 
 
 def _sd(values: Sequence[float]) -> float | None:
-    return stdev(values) if len(values) > 1 else None
+    return stdev(values) if len(values) > 1 and _readable(values) else None
 
 
 def _effective(side: Measured) -> float | None:
     """Neighbours less alike than chance are worth no more than independent ones."""
-    r1 = lag_one(side.runs)
+    r1 = lag_one(side.runs) if _readable(side.values) else None
     return None if r1 is None else min(float(len(side.values)), n_effective(len(side.values), r1))
 
 

@@ -40,8 +40,13 @@ def level(difficulty: float, ability: float, settings: Settings) -> float:
     """Too easy is forgiven, too hard is not."""
     over = difficulty - (ability + settings.harder_slack)
     if over > 0:
-        return exp(-((over / settings.harder_width) ** 2))
-    return max(settings.easier_floor, exp(-((over / settings.easier_width) ** 2)))
+        return _bell(over / settings.harder_width)
+    return max(settings.easier_floor, _bell(over / settings.easier_width))
+
+
+def _bell(away: float) -> float:
+    # A product, not a power: a square too large for a float is infinite and the value 0.
+    return exp(-(away * away))
 
 
 def slope(given: float, wanted: tuple[float, float], ability: float, settings: Settings) -> float:

@@ -102,7 +102,7 @@ def _safety(read: SafetyReading) -> dict[str, Any]:
 
 def change_json(read: ChangeReading) -> dict[str, Any]:
     """The change of one measure: the `change` object of a lesson, and all of the two-file comparison."""
-    digits = max(2, 1 - floor(log10(read.mdc95))) if read.mdc95 else 2
+    digits = min(9, max(2, 1 - floor(log10(read.mdc95)))) if read.mdc95 else 2
     return {
         "delta": rounded_or_none(read.delta, digits),
         "net": rounded_or_none(read.net, digits),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 from statistics import fmean
 
 from assess.lesson.credit import CreditTable
@@ -38,7 +39,8 @@ def panel_reference(experts: Sequence[Expert], learner: LearnerReference) -> Lea
 
     A target is kept when at least half of the experts named it; its weight is the mean over all experts, not
     naming it being 0, brought to the sum of 1. No targets when the experts agree on none.
-    Raises ValueError with fewer than three experts, or an expert without one to three targets, each once, weight > 0.
+    Raises ValueError with fewer than three experts, one of them twice, or an expert without one to three targets, each
+    once, weight > 0.
     """
     _checked(experts)
     return _agreed(experts, learner, more_than_half=False)
@@ -51,8 +53,12 @@ def _checked(experts: Sequence[Expert]) -> None:
         names = [name for name, _ in expert.targets]
         if not 1 <= len(names) <= MOST_TARGETS or len(set(names)) < len(names):
             raise ValueError(f"{expert.id} must name one to {MOST_TARGETS} targets, each once; named {len(names)}")
-        if any(weight <= 0 for _, weight in expert.targets):
+        if not all(0 < weight < inf for _, weight in expert.targets):
             raise ValueError(f"{expert.id} must give every target a weight above 0")
+    ids = [expert.id for expert in experts]
+    twice = sorted({name for name in ids if ids.count(name) > 1})
+    if twice:
+        raise ValueError(f"{', '.join(twice)} stands twice; a panel is of different people")
 
 
 def _agreed(experts: Sequence[Expert], learner: LearnerReference, *, more_than_half: bool) -> LearnerReference:

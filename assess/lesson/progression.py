@@ -95,5 +95,5 @@ def _parts(lesson: Lesson, drills: Sequence[DoneDrill], taken: Sequence[Step], s
         feedback=fmean(settings.feedback[done.given.fb] for done in drills),
         check=fmean(done.given.check for done in drills),
         remeasure=float(lesson.flow.remeasure),
-        practice=None if share is None else min(1.0, share / settings.practice_full),
+        practice=None if share is None else 1.0 if share >= settings.practice_full else share / settings.practice_full,
     )

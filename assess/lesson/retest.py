@@ -8,8 +8,8 @@ error).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import sqrt
-from statistics import NormalDist, fmean, stdev
+from math import erfc, exp, pi, sqrt
+from statistics import fmean, stdev
 
 from assess.lesson.distributions import chi_square_quantile
 from assess.lesson.results import Retest
@@ -21,6 +21,7 @@ __all__ = [
 
 Z95 = 1.96
 Z90 = 1.645
+FAR_OUT = -30.0
 
 
 def sem_from_reliability(sd: float, reliability: float) -> float:
@@ -66,5 +67,12 @@ def regression_to_mean(sd: float, reliability: float, mean: float, cut: float) -
     """
     if sd <= 0 or not 0 <= reliability <= 1:
         raise ValueError(f"`sd` must be above 0 and `reliability` between 0 and 1, got {sd} and {reliability}")
-    normal, z = NormalDist(), (cut - mean) / sd
-    return (1 - reliability) * sd * normal.pdf(z) / normal.cdf(z)
+    return (1 - reliability) * sd * _tail_mean((cut - mean) / sd)
+
+
+def _tail_mean(z: float) -> float:
+    """phi(z)/Phi(z): how far below the mean people below z are on average, in SD."""
+    if z < FAR_OUT:
+        # Both are too small for a float: the first terms of their ratio (Abramowitz & Stegun 26.2.12).
+        return -z - 1 / z
+    return exp(-z * z / 2) / sqrt(2 * pi) / (0.5 * erfc(-z / sqrt(2)))

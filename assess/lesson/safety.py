@@ -28,7 +28,10 @@ def hazard_recall(hazards: Sequence[Hazard], handled: Sequence[str]) -> float | 
     """Weight of the hazards named or visibly avoided, of all that were there; None when there was none."""
     if not hazards:
         return None
-    return sum(hazard.w for hazard in hazards if hazard.id in handled) / sum(hazard.w for hazard in hazards)
+    # Against the heaviest one, so that no sum of weights is too large for a float.
+    heaviest = max(hazard.w for hazard in hazards)
+    shares = [(hazard.w / heaviest, hazard.id in handled) for hazard in hazards]
+    return sum(share for share, met in shares if met) / sum(share for share, _ in shares)
 
 
 def possible_breaches(safety: LessonSafety, settings: Settings) -> tuple[str, ...]:

@@ -18,6 +18,13 @@ HEADS = {
     "diagnosis": "found", "drills": "drills fit", "build-up": "built up", "safety": "safe", "change": "learner",
 }  # fmt: skip
 
+SHORT = {
+    "found, of what mattered": "of what mattered", "order of the names": "order", "named with ground": "with ground",
+    "how a guess would do": "a guess", "how a stock answer would do": "a stock answer",
+    "drills fit what the learner needs": "what the learner needs", "drills fit what was named": "what was named",
+    "safety list": "of the list", "hazards named or avoided": "of the hazards",
+}  # fmt: skip
+
 
 def reading_summary(read: SheetReadings, width: int) -> list[Content]:
     """A line per reading; five answers side by side, never one."""
@@ -26,17 +33,19 @@ def reading_summary(read: SheetReadings, width: int) -> list[Content]:
         found.setdefault(line.reading, []).append(line)
     drawn = [shown("readings: evidence, not levels; r shows why", "bold $mark", cells=width)]
     for reading, lines in found.items():
-        values = list(
-            dict.fromkeys(
-                line.value if line.label == lines[0].label else f"{line.label} {line.value}" for line in lines
-            )
-        )
-        if len({line.value for line in lines}) == 1:
-            values = [lines[0].value]
         style = "bold $bad" if any(line.look for line in lines) else ""
+        said = "; ".join(dict.fromkeys(_short(line) for line in lines))
         head = shown(f"  {HEADS[reading]}", "$soft", cells=13, fill=True)
-        drawn.append(joined([head, shown("; ".join(values), style, cells=max(1, width - 13))]))
+        drawn.append(joined([head, shown(said, style, cells=max(1, width - 13))]))
     return drawn
+
+
+def _short(line: ReadingLine) -> str:
+    """A number with what it is a share of; a word or a reason as it stands."""
+    what = SHORT.get(line.label, "")
+    if line.look:
+        return f"possible breach: {line.value}"
+    return f"{line.value} {what}".strip() if line.value[:1].isdigit() else line.value
 
 
 def reading_page(read: SheetReadings, width: int) -> list[Content]:

@@ -96,7 +96,7 @@ def test_the_version_is_one_line() -> None:
         (["results"], "Missing argument 'COURSE'"),
         (["results", "x", "--jsn"], "--jsn"),
         (["export", ".", "--to", "xml"], "xml"),
-        (["new", "lesson", "x"], "lesson"),
+        (["new", "lessn", "x"], "lessn"),
         (["mark", "x", "--run", "many"], "'--run'"),
     ],
 )

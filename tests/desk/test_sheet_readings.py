@@ -38,6 +38,12 @@ def sheet(tmp_path, clock):
     desk.close()
 
 
+def catalogue_of(desk):
+    catalogue = course_catalogue(desk)
+    assert catalogue is not None
+    return catalogue
+
+
 def of_target(scenario: Scenario, lesson: Lesson) -> Lesson:
     """The lesson with what was named for the target only: a sheet of one learner holds nothing else."""
     target = scenario.reference.target
@@ -99,7 +105,7 @@ def note(sheet, clock, scenario: Scenario, lesson: Lesson) -> None:
 
 @pytest.mark.parametrize(("scenario", "lesson"), LESSONS, ids=[lesson.id for _, lesson in LESSONS])
 def test_a_lesson_noted_on_a_sheet_reads_as_the_written_one(sheet, clock, scenario, lesson) -> None:
-    catalogue = course_catalogue(sheet.desk)
+    catalogue = catalogue_of(sheet.desk)
     lesson = of_target(scenario, lesson)
     note(sheet, clock, scenario, lesson)
     read = sheet.readings(catalogue).readings
@@ -140,7 +146,7 @@ def chains_of(read, sheet, catalogue):
 
 
 def test_what_a_reading_needs_and_the_sheet_does_not_say_is_asked_for_not_guessed(sheet, clock) -> None:
-    catalogue = course_catalogue(sheet.desk)
+    catalogue = catalogue_of(sheet.desk)
     sheet.start()
     sheet.drill("", drill="flat-glide")
     sheet.end()
@@ -159,7 +165,7 @@ def test_words_outside_the_catalogue_are_told_and_not_judged(sheet, clock) -> No
     sheet.name_fault("something of our own", "root")
     sheet.drill("a game of ours")
     sheet.end()
-    read = sheet.readings(course_catalogue(sheet.desk))
+    read = sheet.readings(catalogue_of(sheet.desk))
     assert read.readings.diagnosis.false_alarms == ()
     assert any("something of our own" in told for told in read.told)
     assert any("a game of ours" in told for told in read.told)
@@ -176,7 +182,7 @@ def test_practice_counted_by_the_space_bar_belongs_to_the_drill_that_ran(sheet, 
     sheet.end()
     from assess.desk.lesson_case import lesson_case
 
-    case = lesson_case(sheet.sheet, sheet.learners, None, course_catalogue(sheet.desk), None)
+    case = lesson_case(sheet.sheet, sheet.learners, None, catalogue_of(sheet.desk), None)
     assert [drill.practice_min for drill in case.lesson.drills] == [4, 6]
     assert case.lesson.minutes == 12 and case.lesson.time is not None
     assert (case.lesson.time.practise, case.lesson.time.talk) == (10, 2)
@@ -185,7 +191,7 @@ def test_practice_counted_by_the_space_bar_belongs_to_the_drill_that_ran(sheet, 
 def test_the_lines_of_a_reading_never_hold_one_number_of_several(sheet, clock) -> None:
     scenario, lesson = next((s, item) for s, item in LESSONS if item.id == "S5-unsafe")
     note(sheet, clock, scenario, of_target(scenario, lesson))
-    lines = reading_lines(sheet.readings(course_catalogue(sheet.desk)).readings)
+    lines = reading_lines(sheet.readings(catalogue_of(sheet.desk)).readings)
     look = [line for line in lines if line.look]
     assert [line.value for line in look] == ["look-up, must, incident"]
     assert {line.reading for line in lines} == {"diagnosis", "drills", "build-up", "safety", "change"}
@@ -212,10 +218,10 @@ def test_tables_in_the_measures_folder_are_the_change_of_that_lesson(sheet, cloc
         (folder / f"T5.C01.{when}.yaml").write_text("# assess lesson 1\n" + side, encoding="utf-8")
     sheet.start()
     sheet.end()
-    read = sheet.readings(course_catalogue(sheet.desk))
+    read = sheet.readings(catalogue_of(sheet.desk))
     assert read.readings.change.verdict == "improved"
     (folder / "T5.C01.after.csv").write_text("run,turn,value\n1,1,x\n", encoding="utf-8")
     sheet.note("again", ())
-    read = sheet.readings(course_catalogue(sheet.desk))
+    read = sheet.readings(catalogue_of(sheet.desk))
     assert read.readings.change.verdict == "too few"
     assert any("T5.C01.after.csv:2" in told for told in read.told)
