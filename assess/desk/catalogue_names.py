@@ -72,6 +72,8 @@ def catalogue_names(desk: Desk) -> CatalogueNames:
 
 def _drill(drill: Drill) -> Named:
     side = " per side" if drill.dose.per_side else ""
-    dose = f"{drill.dose.min:g} to {drill.dose.max:g} {drill.dose.unit}{side}, {drill.slope[0]:g}-{drill.slope[1]:g}°"
+    low, high = drill.dose.min, drill.dose.max
+    much = f"{low:g}" if low == high else f"{low:g} to {high:g}"
+    dose = f"{drill.slope[0]:g}-{drill.slope[1]:g}°, {much} {drill.dose.unit}{side}"
     also = " ".join((drill.id, *drill.aliases))
     return Named(drill.id, drill.name, also, dose, (*(f"must: {line}" for line in drill.must), drill.hazards))

@@ -223,12 +223,14 @@ class SearchAsk:
     def body(self, width: int) -> Content:
         """The matches, or what Enter does when there is none."""
         found = self.matches()
+        longest = max((cells_of(item.words) for item in found), default=0)
+        names = min(max(28, longest), max(28, width * 3 // 5))
         drawn = [
             joined(
                 [
                     shown("> " if index == self.at else "  ", "bold $mark"),
-                    shown(item.words, "$ink", cells=28, fill=bool(item.remark)),
-                    shown(item.remark, "$soft", cells=max(0, width - 31)),
+                    shown(item.words, "$ink", cells=names, fill=bool(item.remark)),
+                    shown(f"  {item.remark}" if item.remark else "", "$soft", cells=max(0, width - 3 - names)),
                 ]
             )
             for index, item in enumerate(found)

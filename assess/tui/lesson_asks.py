@@ -101,7 +101,7 @@ class LessonAsks(MarkingScreen):
             text, known = chosen
         self.slot.drill(text, drill=known, learner=self.learner)
         self.changed(self.slot)
-        self.tell(self.cautions(known) or f"{minutes(self.slot.clock_ms())} a drill begins")
+        self.tell(f"{minutes(self.slot.clock_ms())} a drill begins")
 
     def cautions(self, drill: str | None) -> str:
         """What a drill of the catalogue needs so that nobody is hurt; empty for any other."""

@@ -115,4 +115,6 @@ def _said(fact: Any, field: str) -> str:
         return f"{fact.worked} of {fact.tried}"
     if field == "practice_ms":
         return f"{value / 60_000:g}"
-    return {True: "yes", False: "no"}.get(value, f"{value}") if isinstance(value, bool) else f"{value}"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) else f"{value}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from assess.tui.shown import Content, joined, shown
@@ -31,7 +32,7 @@ _SAFETY_STYLE = {
     "missed-with-traffic": "bold $bad", "violated": "bold $bad", "not-acted-upon": "bold $bad",
     "not-applicable": "$soft",
 }  # fmt: skip
-_KIND_WORDS = {"seen": ""}
+_KIND_WORDS = {"seen": "", "you see": "you:", "named": "said"}
 
 
 def minutes(ms: int | None) -> str:
@@ -107,21 +108,33 @@ def split(moments: Iterable[Moment]) -> tuple[list[Moment], list[Moment], list[M
 def column(head: str, moments: Sequence[Moment], labels: Mapping[str, str], width: int, room: int) -> list[Content]:
     """One column: its head, then the newest moments that fit, oldest of them first; how many are left out."""
     drawn = [shown(head, "bold $mark", cells=width, fill=True)]
-    kept = list(moments)[-max(0, room - 1) :] if len(moments) > room else list(moments)
+    kept: list[list[Content]] = []
+    for moment in reversed(moments):
+        lines = _moment(moment, labels, width)
+        # One line stays free for how many are left out, unless this is the first of all.
+        if sum(map(len, kept)) + len(lines) + (len(kept) + 1 < len(moments)) > max(1, room):
+            break
+        kept.insert(0, lines)
     if len(kept) < len(moments):
         drawn.append(shown(f"{len(moments) - len(kept)} earlier", "$soft", cells=width, fill=True))
-    return drawn + [_moment(moment, labels, width) for moment in kept]
+    return drawn + [line for lines in kept for line in lines]
 
 
-def _moment(moment: Moment, labels: Mapping[str, str], width: int) -> Content:
+def _moment(moment: Moment, labels: Mapping[str, str], width: int) -> list[Content]:
+    """A moment on one line, or on two where its words are long."""
     about = ", ".join(labels.get(name, name) for name in moment.criteria)
     sign = {"for": "+", "against": "-"}.get(moment.direction, "")
     kind = _KIND_WORDS.get(moment.kind, USE_WORDS.get(moment.kind, moment.kind))
     learner = f"L{moment.learner}" if moment.learner else ""
     words = " ".join(part for part in (kind, learner, f"{sign}{about}" if about or sign else "", moment.text) if part)
     style = "bold $bad" if moment.kind == "breach reported" else "$warn" if sign == "-" else "$good" if sign else ""
-    minute = shown(f"{moment.minute_text:>5} ", "$soft")
-    return joined([minute, shown(words, style, cells=max(1, width - 7), fill=True), shown(" ")])
+    heads = (shown(f"{moment.minute_text:>5} ", "$soft"), shown(" " * 6))
+    room = max(8, width - 7)
+    parts = wrap(words, room, max_lines=2, placeholder=" …") or [""]
+    return [
+        joined([head, shown(part, style, cells=room, fill=True), shown(" ")])
+        for head, part in zip(heads, parts, strict=False)
+    ]
 
 
 def safety_strip(states: Mapping[str, str | None], width: int) -> list[Content]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from textwrap import wrap
 from typing import TYPE_CHECKING, Literal
 
 from textual.containers import Vertical, VerticalScroll
@@ -196,10 +197,19 @@ class LessonPicture(LessonAfter):
             for name in self.slot.criteria
         ]
         return [
+            *self._care(width),
             *safety_strip(self.slot.safety_states(), width),
             share_bar(self.slot.time_shares(), width),
             joined([shown("levels  ", "bold $mark"), shown(" | ".join(given), cells=width - 8)]),
         ]
+
+    def _care(self, width: int) -> list[Content]:
+        """Where the drill that runs can hurt, and what it must have; nothing while something is asked."""
+        drills = self.slot.sheet.drills
+        told = self.cautions(drills[-1].fact.drill) if drills and not self.slot.ended and not self.tray.open_now else ""
+        parts = wrap(told, max(20, width - 8), max_lines=2, placeholder=" …")
+        heads = (shown("care    ", "bold $warn"), shown(" " * 8))
+        return [joined([head, shown(part, "$warn")]) for head, part in zip(heads, parts, strict=False)]
 
     def labels(self) -> dict[str, str]:
         """Criterion ids and their labels."""

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["reading_page", "reading_summary"]
 
 LABEL = 34
+SCROLLBAR = 2
 HEADS = {
     "diagnosis": "found", "drills": "drills fit", "build-up": "built up", "safety": "safe", "change": "learner",
 }  # fmt: skip
@@ -50,6 +51,7 @@ def _short(line: ReadingLine) -> str:
 
 def reading_page(read: SheetReadings, width: int) -> list[Content]:
     """Every line with its reasons, then what was filled in or left out; long sentences go on over lines."""
+    width -= SCROLLBAR
     drawn = [*_wrapped(CAUTION, width, "$warn"), shown("")]
     last = ""
     for line in reading_lines(read.readings):
