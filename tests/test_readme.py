@@ -29,6 +29,16 @@ def test_the_session_of_the_readme_gives_the_output_it_shows(tmp_path: Path) -> 
         assert TIME.sub("<time>", run.stdout).rstrip() == TIME.sub("<time>", shown).rstrip(), command
 
 
+def test_the_first_lines_for_a_director_are_those_of_the_program() -> None:
+    block = re.search(r"```\n\$ assess agreement assess-sample\n(.*?)```", README, re.S)
+    assert block
+    course = ROOT / "sample_sessions" / "course"
+    said = subprocess.run(
+        [sys.executable, "-m", "assess", "agreement", str(course)], capture_output=True, text=True, check=True
+    ).stdout
+    assert said.startswith(block[1])
+
+
 def test_every_picture_and_page_the_readme_names_is_there() -> None:
     for name in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / name).is_file(), name

@@ -20,6 +20,14 @@ START_MS = 1_770_025_500_000  # day 1 of the sample course, 09:45 UTC
 
 KEYS_RUN = ["4", "5", "4", "4", "4", "3", "3", "5", "n", *"tails wash left", "enter", "4"]
 KEYS_LESSON = ["s", "2", "plus", "d", "space", "4", "minus", "n", *"poles wide", "enter", "1", "plus"]
+# A whole lesson in the full view: your own view, what the candidate named, a drill with its details, then the readings.
+KEYS_READINGS = [
+    "f", "s", "x", "1", "5", "enter", "y", "WAIT", *"no grip", "enter", "1", "y", *"turning the", "enter", "2",
+    "w", *"no grip", "enter", "1", "d", *"side-slip", "enter", "space", "space",
+    "j", "2", "1", "3", "enter", *"packed", "enter", "4", "enter", "4", "enter", "1", "1", "1", "4", "enter", "3",
+    "enter", "escape", "b", "1", "1", "2", "1", "3", "1", "4", "2", "escape",
+    "z", *"crossing below", "enter", "1", "2", "l", "2", "4", "3", "1", "9", "1", "escape", "e", "1", "m",
+]  # fmt: skip
 
 
 class StillClock:
@@ -63,6 +71,9 @@ async def picture(course: Path, who: str, start: Any, keys: list[str], theme: st
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         for key in keys:
+            if key == "WAIT":
+                await pilot.pause(4)  # the catalogue is read in a thread
+                continue
             await pilot.press(key)
             await pilot.pause(0.08)
         desk.drain()
@@ -81,6 +92,7 @@ PICTURES: dict[str, tuple[Callable[[Path], Path], str, Any, list[str], str]] = {
     "run-sheet-light": (unfinished_copy, "A1", ("task", "T1"), KEYS_RUN, "light"),
     "lesson": (unfinished_copy, "A1", ("lesson", "T4", "C02"), KEYS_LESSON, "dark"),
     "lesson-light": (unfinished_copy, "A1", ("lesson", "T4", "C02"), KEYS_LESSON, "light"),
+    "readings": (unfinished_copy, "A1", ("lesson", "T5", "C04"), KEYS_READINGS, "dark"),
     "outcomes": (lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board", ["r"], "dark"),
     "board-light": (lambda place: shutil.copytree(SAMPLE, place / "course"), "A1", "board", [], "light"),
 }

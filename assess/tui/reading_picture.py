@@ -16,7 +16,7 @@ __all__ = ["reading_page", "reading_summary"]
 LABEL = 34
 SCROLLBAR = 2
 HEADS = {
-    "diagnosis": "found", "drills": "drills fit", "build-up": "built up", "safety": "safe", "change": "learner",
+    "diagnosis": "found", "drills": "drills fit", "build-up": "built up", "safety": "safe", "change": "change",
 }  # fmt: skip
 
 SHORT = {
