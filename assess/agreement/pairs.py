@@ -8,7 +8,7 @@ from itertools import combinations
 
 import numpy as np
 
-from assess.agreement.bootstrap import Bootstrap, Patterns, Resampled
+from assess.agreement.bootstrap import FEW, Bootstrap, Patterns, Resampled
 from assess.agreement.chance import divided
 from assess.agreement.cohen import Cohen, cohen, kappa_of_tables
 from assess.agreement.paired import bland_altman, rank_correlation, spearman_of_tables, tau_b_of_tables
@@ -21,6 +21,7 @@ __all__ = ["MOST_EMPTY_PAIRS", "MOST_LEVELS", "Common", "common_units", "every_p
 
 MOST_LEVELS = 40
 """Levels a pair may use so that tables are shown and resampled."""
+MANY_PAIRS = 100
 MOST_EMPTY_PAIRS = 500
 """So many pairs are all listed; beyond it pairs that share no unit are left out."""
 _MOST_VALUES = 1000
@@ -42,13 +43,19 @@ def every_pair(scores: Scores, common: tuple[Common, ...], weights: str, bootstr
     """One Pair for each of `common` (from `common_units`), in order of names, over the units both scored.
 
     Cohen's kappa is weighted by `weights`; its interval is the normal one with the error of Fleiss, Cohen & Everitt
-    from 50 candidates with one unit each, otherwise from resampled candidates, as are the others.
+    from 50 candidates with one unit each, otherwise from resampled candidates, as are the others; of more than
+    MANY_PAIRS pairs from the jackknife over candidates.
     """
+    if len(common) > MANY_PAIRS:
+        # Resampling hundreds of pairs takes seconds and nobody reads them one by one; the jackknife is as honest.
+        bootstrap.few = scores.n_units + 1
     tables = None
     if len(scores.levels) <= _MOST_VALUES:
         near = within_one_table(scores.levels, declared=scores.declared)
         tables = (weight_table(weights, scores.levels), near)
-    return tuple(_pair(scores, both, tables, bootstrap) for both in common)
+    pairs = tuple(_pair(scores, both, tables, bootstrap) for both in common)
+    bootstrap.few = FEW
+    return pairs
 
 
 def common_units(scores: Scores) -> tuple[Common, ...]:
