@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 from assess.cli.say import complain, settle, show_json
 
@@ -26,10 +26,11 @@ def run(words: Sequence[str]) -> int:
     """Run the command these words ask for; returns the exit code, never raises."""
     try:
         code = _invoke(words)
-        sys.stdout.flush()
+        if not _flushed() and not code:
+            return _NO_INPUT
     except BrokenPipeError:
         # Whoever reads has seen enough: nothing is wrong, and nothing more can be said there.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _silence(sys.stdout)
         return 0
     except KeyboardInterrupt:
         complain("stopped")
@@ -43,6 +44,24 @@ def run(words: Sequence[str]) -> int:
     return code
 
 
+def _flushed() -> bool:
+    """Whether what was said went out; a terminal that is gone must not change the exit code when Python ends."""
+    gone = []
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except BrokenPipeError:
+            raise
+        except OSError:
+            _silence(stream)
+            gone.append(stream)
+    return not gone
+
+
+def _silence(stream: TextIO) -> None:
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
 def _invoke(words: Sequence[str]) -> int:
     import typer
 
@@ -53,6 +72,11 @@ def _invoke(words: Sequence[str]) -> int:
     try:
         asked = None if "_ASSESS_COMPLETE" in os.environ else words
         code = command(asked).main(args=list(words), prog_name="assess", standalone_mode=False)
+    except SystemExit as left:
+        # A pipe that breaks under its hands makes click end the process with 1.
+        if isinstance(left.__context__, BrokenPipeError):
+            raise left.__context__ from None
+        raise
     except typer.Abort:
         complain("nothing was chosen")
         return 130

@@ -166,7 +166,7 @@ class _Making:
                 continue
             missing = [
                 word for word, value in (("shown or not", fact.demo), ("feedback", fact.feedback),
-                ("check", fact.check), ("how often", fact.n)) if value is None
+                ("check", fact.check), ("how often", fact.dose)) if value is None
             ]  # fmt: skip
             if missing:
                 self.lacks("build-up", f"{name}: {', '.join(missing)}")
@@ -179,7 +179,7 @@ class _Making:
             "id": fact.drill,
             "slope": float(self._slope(fact.slope_deg)),
             "snow": fact.on_snow or self._snow(),
-            "n": float(fact.n or 0),
+            "n": float(fact.dose or 0),
             "practice_min": self._practice(fact, number),
             "demo": bool(fact.demo),
             "fb": fact.feedback or "none",

@@ -103,7 +103,7 @@ def drill_details(fact: Drill) -> tuple[str, ...]:
     said = (
         (f"{fact.slope_deg}°", fact.slope_deg is not None),
         ((fact.on_snow or "").replace("-", " "), fact.on_snow is not None),
-        (f"n {fact.n:g}" if fact.n is not None else "", fact.n is not None),
+        (f"{fact.dose:g} times" if fact.dose is not None else "", fact.dose is not None),
         ("shown" if fact.demo else "not shown", fact.demo is not None),
         (f"feedback {fact.feedback}", fact.feedback is not None),
         ("checked" if fact.check else "not checked", fact.check is not None),

@@ -13,6 +13,7 @@ from assess.records.errors import Refusal
 from assess.records.fact import Fact
 from assess.records.ledger import Entry, why_invalid
 from assess.records.lesson_facts import (
+    BESIDE_THE_LIST,
     Attended,
     Drill,
     Ended,
@@ -39,10 +40,6 @@ if TYPE_CHECKING:
 __all__ = ["LessonSheet"]
 
 MINUTE = 60_000
-BESIDE_THE_LIST = {
-    "must": "what a drill must have was there (its own conditions)",
-    "incident": "after something happened: protected, looked after, called, recorded",
-}
 
 
 class LessonSheet(SlotSheet):

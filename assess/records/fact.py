@@ -6,7 +6,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
-__all__ = ["FREE_TEXT", "Code", "Fact", "Hash64", "Head", "Number", "Text", "Viewpoint"]
+__all__ = ["ENVELOPE", "FREE_TEXT", "Code", "Fact", "Hash64", "Head", "Number", "Text", "Viewpoint"]
 
 FREE_TEXT = frozenset(
     {
@@ -15,6 +15,9 @@ FREE_TEXT = frozenset(
         "may_leave", "bulletin_source",
     }
 )  # fmt: skip
+
+ENVELOPE = frozenset({"n", "at", "salt", "chain"})
+"""The keys every entry has beside its fact."""
 
 Text = Annotated[str, StringConstraints(max_length=8000)] | None
 Code = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
@@ -25,13 +28,23 @@ Viewpoint = Literal["front", "side", "below", "behind", "lift", "film"]
 
 
 class Fact(BaseModel):
-    """Base of every fact; `erased` maps a free-text key to the digest left by an erasure."""
+    """Base of every fact; `erased` maps a free-text key to the digest left by an erasure.
+
+    A fact with a key of the envelope would write over it and make the ledger unreadable: TypeError when it is made.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
     kind: str
     erased: dict[str, str] = Field(default_factory=dict, exclude=True)
 
     always: ClassVar[tuple[str, ...]] = ()
+
+    @classmethod
+    def __pydantic_init_subclass__(cls, **_: Any) -> None:
+        """Keep the keys of the envelope free."""
+        taken = ENVELOPE.intersection({field.alias or name for name, field in cls.model_fields.items()})
+        if taken:
+            raise TypeError(f"{cls.__name__}: {', '.join(sorted(taken))} is a key of every entry")
 
     def payload(self) -> dict[str, Any]:
         """The fact as written: `kind`, what is always said of its kind, then whatever is not the default."""

@@ -11,9 +11,15 @@ from assess.records.ids import LongId, ShortId
 from assess.records.times import Instant
 
 __all__ = [
-    "Attended", "Drill", "Ended", "Hazard", "Interval", "LearnerMet", "LessonFact", "LessonPlan", "Measured",
-    "NamedFault", "Question", "SafetyItem", "Started", "Step",
+    "BESIDE_THE_LIST", "Attended", "Drill", "Ended", "Hazard", "Interval", "LearnerMet", "LessonFact", "LessonPlan",
+    "Measured", "NamedFault", "Question", "SafetyItem", "Started", "Step",
 ]  # fmt: skip
+
+BESIDE_THE_LIST = {
+    "must": "what a drill must have was there (its own conditions)",
+    "incident": "after something happened: protected, looked after, called, recorded",
+}
+"""Safety items that may be added to any rubric's list: a drill or an incident brings them."""
 
 
 class Started(Fact):
@@ -48,7 +54,7 @@ class Interval(Fact):
 class Drill(Fact):
     """A drill begins; details may follow later in another `drill` with `of`.
 
-    slope_deg, on_snow: the ground it was done on. n: how much, in the unit of the drill's own dose, per side where
+    slope_deg, on_snow: the ground it was done on. dose: how much, in the unit of the drill's own dose, per side where
     that is per side. practice_ms: time the learners moved on it. demo, check: shown first, looked at by the check.
     worked, tried: so many tries of so many. tired: 0 to 5.
     """
@@ -59,7 +65,7 @@ class Drill(Fact):
     text: Text = None
     slope_deg: Annotated[int, Field(ge=0, le=60)] | None = None
     on_snow: LongId | None = None
-    n: Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)] | None = None
+    dose: Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)] | None = None
     practice_ms: Annotated[int, Field(ge=0, le=36_000_000)] | None = None
     demo: bool | None = None
     feedback: Literal["specific", "general", "none"] | None = None

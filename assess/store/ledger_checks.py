@@ -28,6 +28,7 @@ from assess.records.facts import (
 )
 from assess.records.ids import base_task
 from assess.records.ledger import Entry, Ledger
+from assess.records.lesson_facts import BESIDE_THE_LIST
 from assess.records.rubric import Rubric, Task
 from assess.store.ledger_file import LedgerFile
 
@@ -161,7 +162,7 @@ class _Known:
             if fact.must_not is not None and fact.must_not not in {each.id for each in rubric.must_nots}:
                 yield "names a must-not the rubric does not have", _KEEP, False
         elif isinstance(fact, SafetyItem):
-            if fact.item not in {each.id for each in rubric.safety_list}:
+            if fact.item not in {*BESIDE_THE_LIST, *(each.id for each in rubric.safety_list)}:
                 yield "names a safety item the rubric does not have", _KEEP, False
         elif isinstance(fact, Question):
             if fact.question is not None and fact.question not in {each.id for each in rubric.questions}:

@@ -20,7 +20,7 @@ DETAILS: dict[str, tuple[str, Any]] = {
     "drill": ("name", "name"),
     "slope_deg": ("slope in degrees", range(61)),
     "on_snow": ("snow or ground", "snow"),
-    "n": ("how often (runs, or as its dose says)", range(100)),
+    "dose": ("how often (runs, or as its dose says)", range(100)),
     "practice_ms": ("minutes moved on it", range(100)),
     "demo": ("shown first", YES_NO),
     "feedback": ("feedback", FEEDBACK),

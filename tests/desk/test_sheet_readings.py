@@ -70,8 +70,8 @@ def note(sheet, clock, scenario: Scenario, lesson: Lesson) -> None:
     sheet.learner_is(ability=int(scenario.learner.ability), tired=scenario.learner.tired)
     for drill in lesson.drills:
         details = {
-            "drill": drill.id, "slope_deg": int(drill.slope), "on_snow": drill.snow, "n": drill.n, "demo": drill.demo,
-            "feedback": drill.fb, "check": drill.check,
+            "drill": drill.id, "slope_deg": int(drill.slope), "on_snow": drill.snow, "dose": drill.n,
+            "demo": drill.demo, "feedback": drill.fb, "check": drill.check,
         }  # fmt: skip
         tried = {"worked": drill.success.ok, "tried": drill.success.of} if drill.success else {}
         minutes = {} if drill.practice_min is None else {"practice_ms": int(drill.practice_min * MINUTE)}
@@ -137,6 +137,18 @@ def test_a_lesson_noted_on_a_sheet_reads_as_the_written_one(sheet, clock, scenar
             change.delta,
             change.limit,
         )
+
+
+@pytest.mark.parametrize(("scenario", "lesson"), LESSONS[:6], ids=[lesson.id for _, lesson in LESSONS[:6]])
+def test_everything_noted_is_read_again_from_the_disk(tmp_path, clock, scenario, lesson) -> None:
+    root = build_course(tmp_path / "course", tasks=("T1", "T5"))
+    desk = open_desk(root, clock=clock)
+    note(desk.lesson("T5", "C01"), clock, scenario, of_target(scenario, lesson))
+    shown = desk.folded("T5", "C01", "A1")
+    assert desk.close()
+    again = open_desk(root, clock=clock)
+    assert again.folder.problems == () and again.folded("T5", "C01", "A1") == shown
+    again.close()
 
 
 def chains_of(read, sheet, catalogue):

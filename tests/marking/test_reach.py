@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from assess.marking.case import ModuleCase
 from assess.marking.fold import task_of
 from assess.marking.outcome import module_result
-from assess.marking.reach import Decided, decide, reach
+from assess.marking.reach import Decided, decide, reach, seen_slots
 from assess.marking.rule import module_rule, rule_outcome
 from assess.marking.values import CountedSheet, counted_sheets, tally, weighted_mean
 from tests.marking.building import Given, case, flat, rubric, sheet_error, slot
@@ -75,8 +75,9 @@ def test_no_third_look_leads_beyond_the_reach_told_before_it(drawn: Drawn) -> No
     excluded = {(s.slot, k) for s in first for k in s.excluded}
     assume(not any((s.slot, k) in excluded for s in last if s.third for k in s.levels))
     if drawn.rules.third_look.median_if_apart is not None:
-        # With medians the ends are told for third sheets with a whole level on every criterion.
+        # With medians the ends are told for third sheets, one in each slot seen, with a whole level on every criterion.
         thirds = [s for s in last if s.third]
+        assume({s.slot for s in thirds} == set(seen_slots(first, before)))
         assume(all(len(s.levels) == len(drawn.rules.tasks[s.task].criteria) - _nowhere(s, first) for s in thirds))
         assume(all(level.denominator == 1 for s in thirds for level in s.levels.values()))
     told = reach(first, before, module_rule(drawn.rules, "m"))

@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 from pydantic import ValidationError
 
+from assess.records.fact import Fact
 from assess.records.facts import FREE_TEXT, Observation, Score
 from assess.records.ledger import Header, fact_from, kinds_allowed, why_invalid
 
@@ -11,6 +12,12 @@ def test_a_score_is_written_with_its_run_criterion_and_status() -> None:
     score = Score(criterion="edging", level=3)
     assert score.payload() == {"kind": "score", "pass": 1, "criterion": "edging", "status": "scored", "level": 3}
     assert fact_from(score.payload()) == score
+
+
+@pytest.mark.parametrize("key", ["n", "at", "salt", "chain"])
+def test_no_fact_has_a_key_of_the_entry_around_it(key: str) -> None:
+    with pytest.raises(TypeError, match=f"Odd: {key} is a key of every entry"):
+        type("Odd", (Fact,), {"__annotations__": {key: "int | None"}, key: None, "__module__": __name__})
 
 
 def test_an_erased_text_leaves_its_digest_and_is_written_as_it_was_read() -> None:

@@ -345,7 +345,7 @@ async def _(seat):
     await seat.type("packed")
     await seat.press("enter 4 enter 5 enter 1 1 1 4 enter 3 enter escape")
     drill = lesson(seat).sheet.drills[0].fact
-    assert (drill.drill, drill.slope_deg, drill.on_snow, drill.n, drill.practice_ms) == (
+    assert (drill.drill, drill.slope_deg, drill.on_snow, drill.dose, drill.practice_ms) == (
         "flat-glide",
         6,
         "packed",
