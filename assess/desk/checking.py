@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from assess.desk.beside_check import beside_findings
 from assess.desk.opening import Place, open_course, place_of
 from assess.desk.tellable import Teller
 from assess.desk.who import Ask
@@ -146,7 +147,8 @@ def course_findings(desk: Desk, *, doubts: bool = True) -> tuple[Problem, ...]:
     problems = [*desk.folder.problems, *head_problems(desk.folder)]
     if not doubts:
         return teller.tell(problem for problem in problems if not problem.doubt)
-    return teller.tell([*problems, *desk.folder.notes, *_holes(desk, teller)])
+    beside = beside_findings(desk.folder.root, desk.course.activity)
+    return teller.tell([*problems, *desk.folder.notes, *beside, *_holes(desk, teller)])
 
 
 def _holes(desk: Desk, teller: Teller) -> Iterator[Problem]:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from assess.lesson.results import ChangeReading, LessonReadings
     from assess.records.reading_settings import Settings
 
-__all__ = ["LessonsRead", "change_between", "change_json", "lessons_json", "lessons_read"]
+__all__ = ["LessonsRead", "change_between", "change_json", "lessons_json", "lessons_read", "table_problems"]
 
 
 @dataclass(frozen=True)
@@ -98,6 +98,14 @@ def change_between(before: Path, after: Path, settings: Settings | None = None) 
         raise InputError([Problem(str(after.with_suffix(".yaml")), 1, what, "compare one and the same measure")])
     outcome = Outcome(before=_measured(first, runs[0]), after=_measured(second, runs[1]))
     return read_change(first.measure, outcome, first.ability, settings or AllSettings())
+
+
+def table_problems(table: Path) -> tuple[Problem, ...]:
+    """Everything wrong with one table of per-turn values and its side file."""
+    problems: list[Problem] = []
+    _side(table, problems)
+    _runs(table, problems)
+    return tuple(problems)
 
 
 def _measured(side: MeasuredSide, runs: tuple[tuple[float, ...], ...]) -> Measured:

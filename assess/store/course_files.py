@@ -19,6 +19,7 @@ LEDGER_FOLDERS: dict[str, HeaderKind] = {"days": "day", "decisions": "decision",
 RUBRIC_FOLDER = "rubrics"
 
 _FOLDERS = frozenset({*LEDGER_FOLDERS, RUBRIC_FOLDER})
+_BESIDE = frozenset({"measures", "overlay.yaml"})
 _STEMS_AT_ROOT = frozenset({"course", "people"})
 _VERSION = r"(?:~(?:bad-)?[0-9a-f]{8,64})?"
 _SHORT = r"[A-Za-z0-9-]{1,16}"
@@ -90,7 +91,7 @@ def _look(files: Files, path: Path, folder: str, inside: Path) -> None:
         _say(files, folder or path.name, f"cannot be listed ({trouble.strerror})", "look at its access rights")
         return
     for entry in entries:
-        if not folder and entry.name in _FOLDERS:
+        if not folder and entry.name in _FOLDERS | _BESIDE:
             continue
         _sort(files, entry, folder, inside)
 
