@@ -9,9 +9,10 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
 from assess.cli.say import complain, settle, show_json
+from assess.desk.last_words import flushed, silence
 
 if TYPE_CHECKING:
     from assess.records.errors import AssessError
@@ -26,11 +27,11 @@ def run(words: Sequence[str]) -> int:
     """Run the command these words ask for; returns the exit code, never raises."""
     try:
         code = _invoke(words)
-        if not _flushed() and not code:
+        if not flushed(sys.stdout, sys.stderr) and not code:
             return _NO_INPUT
     except BrokenPipeError:
         # Whoever reads has seen enough: nothing is wrong, and nothing more can be said there.
-        _silence(sys.stdout)
+        silence(sys.stdout)
         return 0
     except KeyboardInterrupt:
         complain("stopped")
@@ -42,24 +43,6 @@ def run(words: Sequence[str]) -> int:
     except Exception as error:
         return _fault(error)
     return code
-
-
-def _flushed() -> bool:
-    """Whether what was said went out; a terminal that is gone must not change the exit code when Python ends."""
-    gone = []
-    for stream in (sys.stdout, sys.stderr):
-        try:
-            stream.flush()
-        except BrokenPipeError:
-            raise
-        except OSError:
-            _silence(stream)
-            gone.append(stream)
-    return not gone
-
-
-def _silence(stream: TextIO) -> None:
-    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def _invoke(words: Sequence[str]) -> int:

@@ -10,7 +10,20 @@ from dataclasses import dataclass
 
 __all__ = ["ACTS", "PLACES", "Act", "act", "acts_at"]
 
-PLACES = ("board", "run", "thin", "full", "levels", "readings", "lock", "outcomes", "morning", "help")
+PLACES = (
+    "board",
+    "run",
+    "thin",
+    "full",
+    "levels",
+    "readings",
+    "lock",
+    "outcomes",
+    "criteria",
+    "next",
+    "morning",
+    "help",
+)
 _ALL = frozenset(PLACES)
 _LESSON = frozenset({"thin", "full"})
 _MARKING = frozenset({"run", "thin", "full", "levels"})
@@ -124,6 +137,8 @@ ACTS: tuple[Act, ...] = (
     Act("board.morning", "morning record", "weather, bulletin as read, patrol, radio", ("m",), _BOARD, foot="morning"),
     Act("board.stop", "interruption", "wind, lift, patrol: what stopped the work", ("i",), _BOARD, foot="stop"),
     Act("board.outcomes", "outcomes", "what the rules give, as far as one may see it", ("r",), _BOARD, foot="outcomes"),
+    Act("board.criteria", "criteria", "where assessors part, what is always alike, what nobody uses", ("c",), _BOARD),
+    Act("board.next", "next course", "how many assessors and tasks make results repeat", ("n",), _BOARD),
     Act("morning.line", "line by number", "write this line", DIGITS, _MORNING),
     Act("morning.write", "write", "write the chosen line", ("enter",), _MORNING, foot="write"),
     # --- everywhere ---
@@ -134,11 +149,12 @@ ACTS: tuple[Act, ...] = (
     Act("any.back", "back", "leave this screen; nothing is lost", ("q",), _MARKING - {"levels"} | {"board"}),
     Act(
         "view.back", "back", "back to where you came from", ("escape", "q", "minus"),
-        frozenset({"lock", "outcomes", "morning", "help", "levels", "readings"}), foot="back",
+        frozenset({"lock", "outcomes", "criteria", "next", "morning", "help", "levels", "readings"}), foot="back",
     ),
     Act(
         "any.menu", "more", "the other acts as a numbered list", ("plus",),
-        frozenset({"board", "run", "levels", "readings", "lock", "outcomes", "morning"}), foot="more",
+        frozenset({"board", "run", "levels", "readings", "lock", "outcomes", "criteria", "next", "morning"}),
+        foot="more",
     ),
     Act("lesson.menu", "more", "the other acts as a numbered list", ("full_stop",), _LESSON, foot="more"),
     Act("any.help", "help", "every act here with its keys", ("question_mark", "f1"), _ALL - {"help"}, "", "help"),

@@ -277,8 +277,18 @@ def run(
         _tell(f"{state.waiting} entries are not on the disk: {state.why}")
     if bug is not None:
         _tell_bug(bug)
+    _let_go()
+    if bug is not None:
         return BUG
     return code if saved else code or NOT_SAVED
+
+
+def _let_go() -> None:
+    """The last bytes for a terminal that is gone must not change how the program ends."""
+    from assess.desk.last_words import flushed
+
+    with contextlib.suppress(BrokenPipeError):
+        flushed(sys.stdout, sys.stderr)
 
 
 def _tell_bug(bug: BaseException) -> None:

@@ -164,6 +164,18 @@ class BoardScreen(DeskScreen):
 
         self.app.push_screen(OutcomesScreen())
 
+    def act_criteria(self, key: str) -> None:
+        """Where assessors part."""
+        from assess.tui.criteria_screen import CriteriaScreen
+
+        self.app.push_screen(CriteriaScreen())
+
+    def act_next(self, key: str) -> None:
+        """Would the next course repeat."""
+        from assess.tui.next_course_screen import NextCourseScreen
+
+        self.app.push_screen(NextCourseScreen())
+
     def act_back(self, key: str) -> None:
         """Leave the program."""
         self.assess.leave()

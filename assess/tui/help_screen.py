@@ -23,6 +23,8 @@ PLACE_NAMES = {
     "full": "the lesson, full view",
     "levels": "the levels of a lesson",
     "readings": "the readings of a lesson",
+    "criteria": "the criteria",
+    "next": "the next course",
     "lock": "before the lock",
     "outcomes": "the outcomes",
     "morning": "the morning record",

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from assess.tui.shown import Content, joined, shown
+from assess.tui.shown import Content, joined, shown, wrapped
 
 if TYPE_CHECKING:
     from assess.desk.lesson_moments import Moment
@@ -130,9 +129,9 @@ def _moment(moment: Moment, labels: Mapping[str, str], width: int) -> list[Conte
     style = "bold $bad" if moment.kind == "breach reported" else "$warn" if sign == "-" else "$good" if sign else ""
     heads = (shown(f"{moment.minute_text:>5} ", "$soft"), shown(" " * 6))
     room = max(8, width - 7)
-    parts = wrap(words, room, max_lines=2, placeholder=" …") or [""]
+    parts = wrapped(words, room, style, most=2)
     return [
-        joined([head, shown(part, style, cells=room, fill=True), shown(" ")])
+        joined([head, part, shown(" " * (room + 1 - part.cell_length))])
         for head, part in zip(heads, parts, strict=False)
     ]
 

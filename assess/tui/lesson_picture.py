@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from textwrap import wrap
 from typing import TYPE_CHECKING, Literal
 
 from textual.containers import Vertical, VerticalScroll
@@ -24,7 +23,7 @@ from assess.tui.levels_panel import all_levels, three_levels
 from assess.tui.line import Line
 from assess.tui.marking_screen import VIEWS
 from assess.tui.reading_picture import reading_page, reading_summary
-from assess.tui.shown import Content, joined, lines, shown
+from assess.tui.shown import Content, joined, lines, shown, wrapped
 
 if TYPE_CHECKING:
     from assess.desk.lesson_sheet import LessonSheet
@@ -207,9 +206,9 @@ class LessonPicture(LessonAfter):
         """Where the drill that runs can hurt, and what it must have; nothing while something is asked."""
         drills = self.slot.sheet.drills
         told = self.cautions(drills[-1].fact.drill) if drills and not self.slot.ended and not self.tray.open_now else ""
-        parts = wrap(told, max(20, width - 8), max_lines=2, placeholder=" …")
         heads = (shown("care    ", "bold $warn"), shown(" " * 8))
-        return [joined([head, shown(part, "$warn")]) for head, part in zip(heads, parts, strict=False)]
+        parts = wrapped(told, width - 8, "$warn", most=2) if told else []
+        return [joined([head, part]) for head, part in zip(heads, parts, strict=False)]
 
     def labels(self) -> dict[str, str]:
         """Criterion ids and their labels."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assess.desk.reading_lines import CAUTION, reading_lines
-from assess.tui.shown import Content, joined, shown
+from assess.tui.shown import Content, joined, shown, wrapped
 
 if TYPE_CHECKING:
     from assess.desk.reading_lines import ReadingLine
@@ -52,7 +52,7 @@ def _short(line: ReadingLine) -> str:
 def reading_page(read: SheetReadings, width: int) -> list[Content]:
     """Every line with its reasons, then what was filled in or left out; long sentences go on over lines."""
     width -= SCROLLBAR
-    drawn = [*_wrapped(CAUTION, width, "$warn"), shown("")]
+    drawn = [*wrapped(CAUTION, width, "$warn"), shown("")]
     last = ""
     for line in reading_lines(read.readings):
         if last and line.reading != last:
@@ -60,20 +60,13 @@ def reading_page(read: SheetReadings, width: int) -> list[Content]:
         last = line.reading
         value = "bold $bad" if line.look else "bold"
         if LABEL + len(line.value) > width:
-            drawn += [shown(line.label, "$mark"), *_wrapped(line.value, width, value, 2)]
+            drawn += [shown(line.label, "$mark"), *wrapped(line.value, width, value, indent=2)]
         else:
             drawn.append(joined([shown(line.label, "$mark", cells=LABEL, fill=True), shown(line.value, value)]))
         for sentence in line.why:
-            drawn += _wrapped(sentence, width, "$ink", 2)
+            drawn += wrapped(sentence, width, "$ink", indent=2)
     if read.told:
         drawn.append(shown(""))
     for sentence in read.told:
-        drawn += _wrapped(sentence, width, "$soft")
+        drawn += wrapped(sentence, width, "$soft")
     return drawn
-
-
-def _wrapped(text: str, width: int, style: str, indent: int = 0) -> list[Content]:
-    from textwrap import wrap
-
-    pad = " " * indent
-    return [shown(pad + part, style, cells=width) for part in wrap(text, max(10, width - indent)) or [""]]

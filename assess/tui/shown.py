@@ -10,7 +10,7 @@ from textual.content import Content
 
 from assess.records.text import pictured
 
-__all__ = ["NOTHING", "Content", "cells_of", "changed_cells", "first_cells", "joined", "lines", "shown"]
+__all__ = ["NOTHING", "Content", "cells_of", "changed_cells", "first_cells", "joined", "lines", "shown", "wrapped"]
 
 NOTHING = Content("")
 ELLIPSIS = "…"
@@ -33,6 +33,24 @@ def shown(text: str, style: str = "", *, cells: int | None = None, fill: bool = 
     if fill and cells is not None:
         safe += " " * (cells - width)
     return Content.styled(safe, style)
+
+
+def wrapped(text: str, width: int, style: str = "", *, indent: int = 0, most: int = 0) -> list[Content]:
+    """The text on as many lines as it needs, broken between words by terminal cells; each line `width` cells at most.
+
+    indent: blanks before each line. most: so many lines; the last is then cut with an ellipsis.
+    """
+    room = max(8, width - indent)
+    rows = [""]
+    for word in text.split():
+        longer = f"{rows[-1]} {word}".strip()
+        if cell_len(longer) <= room or not rows[-1]:
+            rows[-1] = longer
+        else:
+            rows.append(word)
+    if most and len(rows) > most:
+        rows = [*rows[: most - 1], " ".join(rows[most - 1 :])]
+    return [shown(" " * indent + first_cells(row, room), style) for row in rows]
 
 
 def first_cells(text: str, cells: int) -> str:

@@ -67,6 +67,14 @@ class Seat:
             await asyncio.sleep(0.02)
         await self.pilot.pause()
 
+    async def worked(self) -> None:
+        """Wait until a page that is worked out in a thread stands there."""
+        for _ in range(1500):
+            if self.app.screen.found is not None or self.app.screen.wrong:
+                break
+            await asyncio.sleep(0.02)
+        await self.pilot.pause()
+
     async def type(self, text: str) -> None:
         """Type text, letter by letter."""
         for letter in text:

@@ -8,10 +8,12 @@ import pytest
 
 from assess.tui.acts import ACTS, PLACES, act, acts_at
 from assess.tui.board_screen import BoardScreen
+from assess.tui.criteria_screen import CriteriaScreen
 from assess.tui.help_screen import HelpScreen
 from assess.tui.lesson_screen import LessonScreen
 from assess.tui.lock_screen import LockScreen
 from assess.tui.morning_screen import MorningScreen
+from assess.tui.next_course_screen import NextCourseScreen
 from assess.tui.outcomes_screen import OutcomesScreen
 from assess.tui.run_screen import RunScreen
 from tests.tui.seat import Seat, at_seat
@@ -47,7 +49,7 @@ def test_no_scenario_is_left_of_an_act_that_is_gone() -> None:
 def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> None:
     screens = {
         "board": BoardScreen, "run": RunScreen, "thin": LessonScreen, "full": LessonScreen, "levels": LessonScreen,
-        "readings": LessonScreen,
+        "readings": LessonScreen, "criteria": CriteriaScreen, "next": NextCourseScreen,
         "lock": LockScreen, "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
     }  # fmt: skip
     assert item.where <= set(PLACES)
@@ -496,6 +498,24 @@ async def _(seat):
     await seat.press("r")
     assert isinstance(seat.app.screen, OutcomesScreen)
     assert "not released" in seat.text
+
+
+@scenario("board.criteria", BOARD)
+async def _(seat):
+    await seat.press("c")
+    await seat.worked()
+    assert "shown to a director" in seat.text
+    await seat.press("escape")
+    assert "criteria ·" not in seat.text
+
+
+@scenario("board.next", BOARD)
+async def _(seat):
+    await seat.press("n")
+    await seat.worked()
+    assert "shown to a director" in seat.text
+    await seat.press("escape")
+    assert "next course ·" not in seat.text
 
 
 @scenario("morning.line", BOARD)
