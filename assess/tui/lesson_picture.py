@@ -44,6 +44,7 @@ class LessonPicture(LessonAfter):
     LessonPicture #lesson-scroll { height: 1fr; padding: 0 1; }
     LessonPicture #lesson { height: auto; text-wrap: wrap; }
     LessonPicture #strips { height: auto; padding: 0 1; border-top: solid $soft; }
+    LessonPicture #strips.-empty { display: none; }
     """
 
     def __init__(self, slot: LessonSheet) -> None:
@@ -102,7 +103,7 @@ class LessonPicture(LessonAfter):
         self.query_one("#lesson", Line).say(lines(drawn), grow=True)
         strips = self._strips(width)
         self.query_one("#strip-lines", Line).say(lines(strips), grow=True)
-        self.query_one("#strips").display = bool(strips)
+        self.query_one("#strips").set_class(not strips, "-empty")
 
     def _thin(self, width: int) -> list[Content]:
         moments = self.slot.timeline()

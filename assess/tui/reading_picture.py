@@ -29,13 +29,16 @@ SHORT = {
 
 def reading_summary(read: SheetReadings, width: int) -> list[Content]:
     """A line per reading; five answers side by side, never one."""
+    width -= SCROLLBAR
     found: dict[str, list[ReadingLine]] = {}
     for line in reading_lines(read.readings):
         found.setdefault(line.reading, []).append(line)
     drawn = [shown("readings: evidence, not levels; r shows why", "bold $mark", cells=width)]
     for reading, lines in found.items():
         style = "bold $bad" if any(line.look for line in lines) else ""
-        said = "; ".join(dict.fromkeys(_short(line) for line in lines))
+        # What has to be looked at comes first: a narrow screen cuts the end.
+        ordered = sorted(lines, key=lambda line: not line.look)
+        said = "; ".join(dict.fromkeys(_short(line) for line in ordered))
         head = shown(f"  {HEADS[reading]}", "$soft", cells=13, fill=True)
         drawn.append(joined([head, shown(said, style, cells=max(1, width - 13))]))
     return drawn
