@@ -54,7 +54,8 @@ def _components(found: Dependability) -> Iterator[str]:
 
 def _coefficients(found: Dependability) -> Iterator[str]:
     yield ""
-    yield f"{'With the numbers of assessors and tasks seen here:':<58}{'':>5}  95 % interval"
+    many = {"task": " and tasks", "criterion": " and criteria"}.get(found.facet, "")
+    yield f"{f'With the numbers of assessors{many} seen here:':<58}{'':>5}  95 % interval"
     rows = [("g: the order of candidates would repeat", found.g), ("phi: their levels would repeat", found.phi)]
     if found.phi_at_line is not None:
         rows.append(("phi at the line: pass or not would repeat", found.phi_at_line))

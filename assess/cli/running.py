@@ -83,7 +83,7 @@ def _usage(error: Exception) -> int:
     """Say which word is off and where the help is; a bare command gets its help."""
     context = getattr(error, "ctx", None)
     path = context.command_path if context is not None else "assess"
-    message = str(getattr(error, "format_message", lambda: str(error))()).strip()
+    message = str(getattr(error, "format_message", lambda: str(error))()).strip().replace("Value error, ", "")
     if type(error).__name__ == "NoArgsIsHelpError":
         complain(message)
     else:
