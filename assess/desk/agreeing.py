@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from assess.agreement.scores import Scores
 
 __all__ = [
-    "Metric", "Weights", "agreement_document", "agreement_of", "dependability_document", "dependability_of",
-    "levels_from", "numbers_from",
+    "Metric", "Weights", "agreement_document", "agreement_of", "dependability_document", "dependability_from",
+    "dependability_of", "levels_from", "numbers_from",
 ]  # fmt: skip
 
 Metric = Literal["nominal", "ordinal", "interval", "ratio"]
@@ -96,7 +96,23 @@ def dependability_of(
 
     Raises what `agreement_of` raises.
     """
-    source = _facets(read_source(paths, same_assessors=same_assessors))
+    return dependability_from(
+        read_source(paths, same_assessors=same_assessors),
+        line=line, method=method, assessors=assessors, tasks=tasks, progress=progress,
+    )  # fmt: skip
+
+
+def dependability_from(
+    source: ScoreSource,
+    *,
+    line: float | None = None,
+    method: Literal["reml", "anova"] = "reml",
+    assessors: range = range(1, 7),
+    tasks: range = range(1, 7),
+    progress: Progress = None,
+) -> Dependability:
+    """`dependability_of` scores that were read already. Raises InputError for scores that are no set of scores."""
+    source = _facets(source)
     scores = _scores(source, source.levels, line)
     from assess.agreement.dependability import dependability
 

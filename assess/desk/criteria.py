@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from assess.records.errors import Refusal
+from assess.desk.locked_turns import locked_source, locked_turns, may_see_all, rests_on
 
 if TYPE_CHECKING:
     from assess.agreement.results import Estimate
     from assess.desk.score_sources import ScoreSource
     from assess.desk.session import Desk
+    from assess.marking.results import Sheet
 
-__all__ = ["AlwaysEqual", "CriteriaTable", "CriterionRow", "criteria_of", "may_see_all"]
+__all__ = ["AlwaysEqual", "CriteriaTable", "CriterionRow", "criteria_of"]
 
 FEW_SHEETS = 5
 NEARLY = 0.9
@@ -24,19 +26,25 @@ REPLICATES = 500
 
 @dataclass(frozen=True)
 class CriterionRow:
-    """One criterion: how often two assessors gave the same level, or within one; levels nobody gave."""
+    """One criterion: how often two assessors gave the same level, or levels at most one apart.
+
+    equal, within_one: with intervals; candidates are the cases. pairs: of scores on the same thing.
+    unused: levels nobody gave in n_marks marks, single runs counted.
+    """
 
     criterion: str
     label: str
     tasks: tuple[str, ...]
     equal: Estimate
     within_one: Estimate
+    pairs: int
     unused: tuple[int, ...]
+    n_marks: int
 
 
 @dataclass(frozen=True)
 class AlwaysEqual:
-    """Two criteria that get the same level on most sheets; share of n sheets that hold both."""
+    """Two criteria of a task, by their labels, and the share of n sheets holding both that give both the same level."""
 
     task: str
     first: str
@@ -49,92 +57,97 @@ class AlwaysEqual:
 class CriteriaTable:
     """The criteria, the lowest agreement first; pairs of criteria, the most alike first; must-nots nobody reported.
 
-    told: what was not used, and what to be careful about; with little data that first.
+    closest: the most alike pair on enough sheets, also where it is not alike enough to stand in `alike`.
+    told: what all of it rests on, with little data that it is little; then what was not used.
     """
 
     rows: tuple[CriterionRow, ...]
     alike: tuple[AlwaysEqual, ...]
+    closest: AlwaysEqual | None
     silent_must_nots: tuple[str, ...]
+    n_sheets: int
     told: tuple[str, ...]
 
 
-def may_see_all(desk: Desk) -> None:
-    """Raise Refusal unless this person may see numbers of the whole course: a director, or after the release."""
-    if desk.role == "director":
-        return
-    areas = dict.fromkeys(task.area for task in desk.course.tasks)
-    if any(desk.sight.module_word(area, candidate) for area in areas for candidate in desk.course.candidates):
-        raise Refusal("this is shown to a director, and to assessors once everything is locked and released")
-
-
 def criteria_of(desk: Desk, progress: Callable[[float], bool] | None = None) -> CriteriaTable:
-    """The table of the open course; only slots that everybody has locked count.
+    """The table of the open course; only turns count of which everybody has locked every sheet.
 
     Raises Refusal where this may not be seen or nothing is there yet; Cancelled when `progress` answers False.
     """
-    from assess.desk.score_sources import read_source
-
     may_see_all(desk)
-    source = read_source([desk.folder.root])
-    task, criterion = source.task or [], source.criterion or []
-    by_criterion: dict[str, list[int]] = defaultdict(list)
-    for row, name in enumerate(criterion):
-        by_criterion[name].append(row)
+    source = locked_source(desk)
+    sheets = [sheet for turn in locked_turns(desk) for sheet in turn]
+    at: dict[str, list[int]] = defaultdict(list)
+    for number, name in enumerate(source.criterion or []):
+        at[name].append(number)
     rows = []
-    for done, name in enumerate(sorted(by_criterion)):
-        if progress is not None and not progress(done / len(by_criterion)):
+    for done, name in enumerate(sorted(at)):
+        if progress is not None and not progress(done / len(at)):
             from assess.agreement.bootstrap import Cancelled
 
             raise Cancelled
-        rows.append(_row(desk, source, name, by_criterion[name], task))
+        rows.append(_row(desk, source, name, at[name], sheets))
     rows.sort(key=lambda row: (row.equal.estimate if row.equal.estimate is not None else 2, row.criterion))
-    return CriteriaTable(tuple(rows), _alike(source), _silent(desk), source.warnings)
+    pairs = _pairs(desk, sheets)
+    return CriteriaTable(
+        tuple(rows),
+        tuple(pair for pair in pairs if pair.share >= NEARLY),
+        pairs[0] if pairs else None,
+        _silent(desk, sheets),
+        len(sheets),
+        (rests_on(source), *source.warnings),
+    )
 
 
-def _row(desk: Desk, source: ScoreSource, name: str, at: Sequence[int], task: Sequence[str]) -> CriterionRow:
+def _row(desk: Desk, source: ScoreSource, name: str, at: Sequence[int], sheets: Iterable[Sheet]) -> CriterionRow:
     from assess.agreement.bootstrap import Bootstrap
     from assess.agreement.plain import plain_agreement
     from assess.agreement.scores import scores_of
     from assess.agreement.tally import tally_of
 
+    task = source.task or []
     scores = scores_of(
         [source.candidate[row] for row in at], [source.assessor[row] for row in at], [source.score[row] for row in at],
         task=[task[row] for row in at], levels=source.levels, line=source.line,
     )  # fmt: skip
-    equal, near, _ = plain_agreement(scores, tally_of(scores), Bootstrap(REPLICATES))
+    tally = tally_of(scores)
+    equal, near, _ = plain_agreement(scores, tally, Bootstrap(REPLICATES))
     tasks = tuple(sorted({task[row] for row in at}))
-    rubric = desk.rubric_for(tasks[0])
-    given = {source.score[row] for row in at}
-    described = rubric.criteria.get(name)
-    unused = tuple(level for level in rubric.scale.levels if float(level) not in given)
-    return CriterionRow(name, described.label if described else name, tasks, equal, near, unused)
+    given = {level for sheet in sheets for level in _given(sheet, name)}
+    unused = tuple(level for level in desk.rubric_for(tasks[0]).scale.levels if level not in given)
+    return CriterionRow(name, _label(desk, tasks[0], name), tasks, equal, near, tally.n_pairs, unused, len(at))
 
 
-def _alike(source: ScoreSource) -> tuple[AlwaysEqual, ...]:
-    """Pairs of criteria of one task with the same level on nearly all sheets."""
-    sheets: dict[tuple[str, str, str], dict[str, float]] = defaultdict(dict)
-    task, criterion = source.task or [], source.criterion or []
-    for row, level in enumerate(source.score):
-        if level == level:
-            sheets[task[row], source.candidate[row], source.assessor[row]][criterion[row]] = level
+def _given(sheet: Sheet, criterion: str) -> set[Fraction]:
+    """The levels a sheet gives a criterion, in whatever run."""
+    marks = (mark for mark in (*sheet.marks, *sheet.runs) if mark.criterion == criterion)
+    return {value for mark in marks if (value := mark.value) is not None}
+
+
+def _label(desk: Desk, task: str, criterion: str) -> str:
+    described = desk.rubric_for(task).criteria.get(criterion)
+    return described.label if described else criterion
+
+
+def _pairs(desk: Desk, sheets: Iterable[Sheet]) -> list[AlwaysEqual]:
+    """Every two criteria of a task that stand together on enough sheets, the most alike first."""
     counts: dict[tuple[str, str, str], list[int]] = defaultdict(lambda: [0, 0])
-    for (where, _, _), given in sheets.items():
-        for one, two in combinations(sorted(given), 2):
-            count = counts[where, one, two]
-            count[0] += given[one] == given[two]
+    for sheet in sheets:
+        given = [(mark.criterion, mark.value) for mark in sheet.marks if mark.value is not None]
+        for (one, level), (two, other) in combinations(given, 2):
+            count = counts[sheet.task, one, two]
+            count[0] += level == other
             count[1] += 1
-    found = [AlwaysEqual(*key, same / n, n) for key, (same, n) in counts.items()]
-    found = [pair for pair in found if pair.n >= FEW_SHEETS and pair.share >= NEARLY]
-    return tuple(sorted(found, key=lambda pair: (-pair.share, pair.task, pair.first, pair.second)))
+    found = [
+        AlwaysEqual(task, _label(desk, task, one), _label(desk, task, two), same / n, n)
+        for (task, one, two), (same, n) in counts.items()
+        if n >= FEW_SHEETS
+    ]
+    return sorted(found, key=lambda pair: (-pair.share, -pair.n, pair.task, pair.first, pair.second))
 
 
-def _silent(desk: Desk) -> tuple[str, ...]:
-    """Must-nots of the rubrics in force that no locked sheet of the course reports."""
+def _silent(desk: Desk, sheets: Iterable[Sheet]) -> tuple[str, ...]:
+    """Must-nots of the rubrics in force that none of these sheets reports."""
     known = {rule.id for task in desk.course.tasks for rule in desk.rubric_for(task.id).must_nots}
-    reported = {
-        report.must_not
-        for task, candidate, assessor in desk.shelf.sheet_keys()
-        if desk.course.task(task) is not None and desk.sight.slot_open(task, candidate)
-        for report in desk.folded(task, candidate, assessor).breaches
-    }
+    reported = {report.must_not for sheet in sheets for report in sheet.breaches}
     return tuple(sorted(known - reported))

@@ -17,10 +17,17 @@ from assess.records.errors import InputError, Problem, Refusal, UsageError
 
 if TYPE_CHECKING:
     from assess.desk.score_columns import ScoreColumns
-    from assess.desk.sheet_scores import CourseScores
+    from assess.desk.sheet_scores import CourseScores, RubricShelf
     from assess.records.rubric import Rubric
 
-__all__ = ["ScoreSource", "read_source"]
+__all__ = ["ScoreSource", "joined_courses", "read_source"]
+
+FEW_COURSES = 10
+"""So many courses are opened with their allocation; of more the sheets alone are read, which is quicker."""
+QUICK = (
+    "so many courses are read by their sheets alone: a marker who was allocated and has begun nothing is not waited"
+    " for, so leave out courses that are still being marked"
+)
 
 
 @dataclass(frozen=True)
@@ -94,7 +101,16 @@ def _courses(roots: Sequence[Path], *, same_assessors: bool) -> ScoreSource:
     from assess.desk.sheet_scores import RubricShelf, course_scores
 
     shelf = RubricShelf()
-    courses = [course_scores(root, shelf) for root in roots]
+    if len(roots) <= FEW_COURSES:
+        told = [_allocated(root, shelf) for root in roots]
+    else:
+        told = [(course_scores(root, shelf), ()) for root in roots]
+    courses = [course for course, _ in told]
+    also = [
+        sentence if len(roots) == 1 else f"{course.course}: {sentence}" for course, said in told for sentence in said
+    ]
+    if len(roots) > FEW_COURSES:
+        also.append(QUICK)
     _each_once(courses)
     if not any(course.sheets for course in courses):
         raise Refusal(
@@ -102,12 +118,36 @@ def _courses(roots: Sequence[Path], *, same_assessors: bool) -> ScoreSource:
             where=", ".join(str(root) for root in roots[:3]) + (" and others" if len(roots) > 3 else ""),
             todo="ask again when everybody has locked",
         )
+    return joined_courses(courses, same_assessors=same_assessors, also=also)
+
+
+def _allocated(root: Path, shelf: RubricShelf) -> tuple[CourseScores, tuple[str, ...]]:
+    """The scores of turns whose every allocated marker has locked; of a folder without course.yaml, of its sheets."""
+    from assess.desk.locked_turns import locked_scores
+    from assess.desk.opening import open_course
+    from assess.desk.sheet_scores import course_scores
+
+    if not (root / "course.yaml").is_file():
+        return course_scores(root, shelf), ()
+    desk = open_course(root, None)
+    try:
+        return locked_scores(desk)
+    finally:
+        desk.close(0)
+
+
+def joined_courses(
+    courses: Sequence[CourseScores], *, same_assessors: bool = False, also: Sequence[str] = ()
+) -> ScoreSource:
+    """The scores of courses read already, at least one sheet among them; also: what else is told, before the rest.
+
+    Raises Refusal when the courses have different scales, or when their sheets hold no level.
+    """
     rubrics = {reference: rubric for course in courses for reference, rubric in course.rubrics.items()}
     levels, line, warnings = _scale(courses, rubrics)
     many = len(courses) > 1
-    return _joined(
-        courses, levels, line, [*_told(courses, many, same_assessors), *warnings], many, many and not same_assessors
-    )  # fmt: skip
+    told = [*also, *_told(courses, many, same_assessors), *warnings]
+    return _joined(courses, levels, line, told, many, many and not same_assessors)
 
 
 def _each_once(courses: Sequence[CourseScores]) -> None:

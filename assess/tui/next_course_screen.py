@@ -14,7 +14,11 @@ if TYPE_CHECKING:
 
 __all__ = ["NextCourseScreen"]
 
-BAR, SHORT_BAR, ROOMY = 20, 10, 70
+BAR, ASSESSORS, FIGURES = 20, 12, 27
+LEGEND = (
+    "repeat: share of the differences between candidates that would; | and yes: {} or more. error: by how much a mean"
+    " is off as a rule, in levels. range: what fits these scores (95 %)."
+)
 
 
 class NextCourseScreen(WorkedScreen):
@@ -36,38 +40,39 @@ class NextCourseScreen(WorkedScreen):
         return next_course(self.desk, progress)
 
     def page(self, found: NextCourse, width: int) -> list[Content]:
-        """The sentence, the chart, what the numbers rest on."""
+        """What it rests on, the sentence, the chart, and all that is known."""
         from assess.desk.next_course import WANTED
 
-        drawn = [*wrapped(found.sentence, width, "bold"), shown("")]
-        if found.found.undefined:
-            return drawn
-        many = {"task": "tasks", "criterion": "criteria"}.get(found.facet, found.facet)
-        names, bar = (found.facet, many), BAR if width >= ROOMY else SHORT_BAR
-        head = f"share of the differences between candidates that would repeat; | is {WANTED:.2f}"
-        drawn += wrapped(head, width, "$soft")
-        for assessors in sorted({plan.assessors for plan in found.plans}):
-            drawn.append(shown(f"{assessors} assessor{'s' if assessors > 1 else ''}", "bold $mark"))
-            drawn += [
-                _bar(plan, names[plan.tasks > 1], WANTED, bar) for plan in found.plans if plan.assessors == assessors
-            ]
-        drawn.append(shown(""))
-        for told in (*found.found.sentences, *found.found.warnings):
-            drawn += wrapped(told, width, "$soft")
+        drawn = [*wrapped(found.caution, width, "$warn"), *wrapped(found.sentence, width, "bold")]
+        if found.found.undefined is None:
+            room = ASSESSORS + (len(_many(2, found.facet)) + 1 if found.facet else 0)
+            bar = min(BAR, width - FIGURES - room)
+            drawn.append(shown(f"{'':{room + bar}} repeat     range  error", "$soft", cells=width))
+            drawn += [_bar(plan, found.facet, WANTED, room, bar) for plan in found.plans]
+            drawn += wrapped(LEGEND.format(f"{100 * WANTED:.0f} %"), width, "$soft")
+            for told in found.found.sentences:
+                drawn += [shown(""), *wrapped(told, width, "$ink")]
+        for told in found.found.warnings:
+            drawn += [shown(""), *wrapped(told, width, "$soft")]
         return drawn
 
 
-def _bar(plan: Planned, what: str, wanted: float, width: int) -> Content:
-    """` 3 tasks  ███████████·····|···  0.56  0.13-0.82  error 0.36`."""
-    share = plan.phi
-    if share is None:
-        return shown(f"  {plan.tasks} {what}  not told", "$soft")
-    full, line = round(share * width), round(wanted * width)
-    cells = "".join("█" if at < full else "|" if at == line else "·" for at in range(width))
-    ends = plan.phi_ci95
-    between = f"{ends[0]:.2f}-{ends[1]:.2f}" if ends else ""
-    error = f"error {plan.sem_absolute:.2f}" if plan.sem_absolute is not None else ""
-    style = "bold $good" if share >= wanted else "$mark"
-    return joined(
-        [shown(f"  {plan.tasks} {what:<8} "), shown(cells, style), shown(f"  {share:.2f}  {between:<9}  {error}")]
-    )
+def _bar(plan: Planned, facet: str, wanted: float, room: int, cells: int) -> Content:
+    """`2 assessors 3 tasks ███████████·····|···   56 %   13-82 %  0.36`."""
+    head = _many(plan.assessors, "assessor") if plan.tasks == 1 else ""
+    head = f"{head:<{ASSESSORS}}{_many(plan.tasks, facet) if facet else ''}"
+    if plan.phi is None:
+        return shown(f"{head:<{room}}not told", "$soft")
+    full, line = round(plan.phi * cells), round(wanted * cells)
+    bar = "".join("█" if at < full else "|" if at == line else "·" for at in range(cells))
+    ends, error = plan.phi_ci95, plan.sem_absolute
+    between = f"{100 * ends[0]:.0f}-{100 * ends[1]:.0f} %" if ends else "not told"
+    enough = plan.phi >= wanted
+    off = "   -" if error is None else f"{error:.2f}"
+    told = f"  {100 * plan.phi:3.0f} %  {between:>8}  {off}{' yes' if enough else ''}"
+    return joined([shown(f"{head:<{room}}"), shown(bar, "bold $good" if enough else "$mark"), shown(told)])
+
+
+def _many(n: int, what: str) -> str:
+    several = "criteria" if what == "criterion" else f"{what}s"
+    return f"{n} {what if n == 1 else several}"

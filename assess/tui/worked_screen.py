@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
+import threading
 from collections.abc import Callable, Iterable
 from typing import Any
 
 from textual.containers import VerticalScroll
+from textual.message import Message
 from textual.widget import Widget
 
 from assess.records.errors import AssessError
@@ -14,6 +17,16 @@ from assess.tui.line import Line
 from assess.tui.shown import Content, lines, shown, wrapped
 
 __all__ = ["WorkedScreen"]
+
+STEPS = 20
+
+
+class Worked(Message, bubble=False):
+    """How far the work is, or how it ended: with what was found, a refusal, or a fault of the program."""
+
+    def __init__(self, share: float, found: Any = None, refused: str = "", fault: Exception | None = None) -> None:
+        super().__init__()
+        self.share, self.found, self.refused, self.fault = share, found, refused, fault
 
 
 class WorkedScreen(DeskScreen):
@@ -52,7 +65,8 @@ class WorkedScreen(DeskScreen):
     def on_mount(self) -> None:
         """Begin to work it out."""
         super().on_mount()
-        self.run_worker(self._work, thread=True, exclusive=True, exit_on_error=False)
+        # A daemon and not a worker: whoever leaves the program meanwhile waits for nothing.
+        threading.Thread(target=self._work, name=self.place, daemon=True).start()
 
     def on_unmount(self) -> None:
         """Whoever left waits for nothing."""
@@ -60,23 +74,31 @@ class WorkedScreen(DeskScreen):
 
     def _work(self) -> None:
         try:
-            found = self.work(self._progress)
+            ended = Worked(1.0, self.work(self._progress))
         except AssessError as error:
-            self._show_from_thread(None, error.sentence)
-            return
-        if not self.left:
-            self._show_from_thread(found, "")
+            ended = Worked(1.0, refused=error.sentence)
+        except Exception as fault:
+            # Work that was told to stop ends like this too; then nobody is there to be told.
+            ended = Worked(1.0, fault=fault)
+        self._tell(ended)
 
     def _progress(self, share: float) -> bool:
-        if not self.left and int(20 * share) > int(20 * self.share):
-            self.share = share
-            self.app.call_from_thread(self.draw)
+        if int(STEPS * share) > int(STEPS * self.share):
+            self._tell(Worked(share))
         return not self.left
 
-    def _show_from_thread(self, found: Any, wrong: str) -> None:
-        self.found, self.wrong = found, wrong
-        if not self.left:
-            self.app.call_from_thread(self.draw)
+    def _tell(self, news: Worked) -> None:
+        # The loop may close between asking and posting.
+        with contextlib.suppress(RuntimeError):
+            if not self.left:
+                self.post_message(news)
+
+    def on_worked(self, news: Worked) -> None:
+        """Show how far it is, or what came of it; a fault of the program is one here as anywhere."""
+        if news.fault is not None and not self.left:
+            raise news.fault
+        self.share, self.found, self.wrong = news.share, news.found, news.refused
+        self.draw()
 
     def draw(self) -> None:
         """The page, or how far the work is."""
@@ -84,7 +106,7 @@ class WorkedScreen(DeskScreen):
         if self.wrong:
             drawn = wrapped(self.wrong, width, "$warn")
         elif self.found is None:
-            drawn = [shown(f"working it out ... {self.share:.0%}; Esc leaves it", "$soft")]
+            drawn = [shown(f"working it out: {100 * self.share:.0f} % done; Esc stops it", "$soft")]
         else:
             drawn = self.page(self.found, width)
         self.query_one("#worked", Line).say(lines(drawn), grow=True)

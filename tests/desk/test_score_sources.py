@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assess.desk.score_sources import ScoreSource, read_source
+from assess.desk.score_sources import FEW_COURSES, QUICK, ScoreSource, read_source
 from assess.desk.sheet_scores import RubricShelf, course_scores, quick_values
 from assess.marking.fold import fold_sheet
 from assess.records.errors import InputError, Refusal, UsageError
@@ -56,8 +56,9 @@ def marks(edging: int = 4, line: int = 3) -> list[SomeFact]:
 
 @pytest.fixture
 def root(tmp_path: Path) -> Path:
-    """Two slots of T1 with both markers' sheets locked."""
+    """Two slots of T1 with both markers' sheets locked, in a folder of sheets alone."""
     course = make_course(tmp_path / "course")
+    (course / "course.yaml").unlink()
     for candidate in ("C01", "C02"):
         put(course, "A1", marks(), candidate=candidate)
         put(course, "A2", marks(5), candidate=candidate)
@@ -112,11 +113,21 @@ def test_the_quick_reading_folds_as_marking_does(held: list[SomeFact], how: str)
     }
 
 
-def test_course_yaml_is_never_read(root: Path) -> None:
-    before = read_source([root])
+def test_a_course_whose_allocation_cannot_be_read_says_nothing(root: Path) -> None:
     (root / "course.yaml").write_text("[ not read")
-    (root / "people.yaml").unlink()
-    assert read_source([root]) == before
+    with pytest.raises(InputError, match=r"course\.yaml"):
+        read_source([root])
+
+
+def test_of_many_courses_the_sheets_alone_are_read_and_that_is_told(root: Path, tmp_path: Path) -> None:
+    roots = []
+    for number in range(FEW_COURSES + 1):
+        folder = tmp_path / f"many-{number}"
+        with_rubric(folder, f"K-{number}", b"", b"")
+        (folder / "course.yaml").write_text("never read")
+        roots.append(folder)
+    found = read_source(roots)
+    assert found.n_courses == FEW_COURSES + 1 and QUICK in found.warnings
 
 
 def test_a_slot_with_an_open_sheet_gives_nothing_of_anybody(root: Path) -> None:
@@ -235,7 +246,6 @@ def with_rubric(folder: Path, course: str, old: bytes, new: bytes) -> Path:
     text = RUBRIC.replace(old, new)
     digest = hashlib.sha256(text).hexdigest()
     (folder / "rubrics").mkdir(parents=True)
-    (folder / "course.yaml").write_text("never read")
     (folder / "rubrics" / f"r-1@{digest[:8]}.yaml").write_bytes(text)
     for who in ("A1", "A2"):
         for candidate in ("C01", "C02"):
