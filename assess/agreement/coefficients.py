@@ -123,8 +123,7 @@ def student_interval(value: float, se: float | None, n: int) -> Resampled:
     from scipy.special import stdtrit
 
     reach = float(stdtrit(n - 1, 0.975)) * se
-    ends = (max(-1.0, value - reach), min(1.0, value + reach))
-    return Resampled(se, ends, f"Student's t, {n - 1} degrees of freedom, cut at -1 and 1")
+    return Resampled(se, (value - reach, min(1.0, value + reach)), f"Student's t, {n - 1} degrees of freedom, cut at 1")
 
 
 def by_formula(how: Resampled, se: float | None) -> Resampled:
