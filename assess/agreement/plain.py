@@ -7,20 +7,13 @@ import numpy as np
 from assess.agreement.bootstrap import Bootstrap, Resampled
 from assess.agreement.chance import divided, unit_agreement
 from assess.agreement.coefficients import conger_kappa
-from assess.agreement.results import Estimate, Interval, PassLine
+from assess.agreement.results import Estimate, PassLine
 from assess.agreement.scores import Floats, Ints, Scores
+from assess.agreement.share_intervals import wilson
 from assess.agreement.tally import Tally, estimated, no_comparison, undefined
 from assess.agreement.weights import same_side_table, weight_table, within_one_table
 
-__all__ = ["pass_line", "plain_agreement", "wilson"]
-
-
-def wilson(share: float, n: int) -> Interval:
-    """95 % interval of a share of n independent cases. Source: Wilson (1927), J. Am. Stat. Assoc. 22, 209-212."""
-    z2 = 1.959963984540054**2
-    middle = (share + z2 / (2 * n)) / (1 + z2 / n)
-    reach = (z2 * share * (1 - share) / n + z2**2 / (4 * n**2)) ** 0.5 / (1 + z2 / n)
-    return 0.0 if share <= 0.0 else middle - reach, 1.0 if share >= 1.0 else middle + reach
+__all__ = ["pass_line", "plain_agreement"]
 
 
 def plain_agreement(scores: Scores, tally: Tally, bootstrap: Bootstrap) -> tuple[Estimate, Estimate, Estimate | None]:
@@ -50,14 +43,20 @@ def _shares(names: list[str], scores: Scores, tally: Tally, bootstrap: Bootstrap
     single = len(scores.assessors) == 2 and tally.one_unit_each
     if single:
         # No difference between resampling and counting here, and Wilson's interval is the better of the two.
-        hows = [Resampled(None, wilson(share, patterns.n), f"Wilson, {patterns.n} candidates") for share in shares]
+        hows = [
+            Resampled(None, wilson(share * patterns.n, patterns.n), f"Wilson, {patterns.n} candidates")
+            for share in shares
+        ]
     else:
         hows = list(bootstrap.intervals(patterns, lambda sums: divided(sums[:, 1:], sums[:, :1]), (0.0, 1.0)))
     made = []
     for name, share, error, how in zip(names, shares, errors, hows, strict=True):
         ci95, text = how.ci95, how.interval
         if ci95 is None and patterns.n > 1 and share in (0.0, 1.0):
-            ci95, text = wilson(share, patterns.n), f"Wilson, as if each of {patterns.n} candidates were one case"
+            ci95, text = (
+                wilson(share * patterns.n, patterns.n),
+                f"Wilson, as if each of {patterns.n} candidates were one case",
+            )
         made.append(estimated(name, scores, tally, share, Resampled(error, ci95, text, how.warnings)))
     return made
 

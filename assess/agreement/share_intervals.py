@@ -15,8 +15,11 @@ from assess.agreement.results import Interval
 __all__ = ["newcombe", "wilson"]
 
 
-def wilson(count: int, n: int) -> Interval:
-    """95 % interval of a share of n >= 1 persons after Wilson, without continuity correction."""
+def wilson(count: float, n: int) -> Interval:
+    """95 % interval of a share of n >= 1 persons after Wilson, without continuity correction.
+
+    count: of how many it holds; a part of a person where a mean share stands for them.
+    """
     z = float(ndtri(0.975))
     share = count / n
     middle = (share + z * z / (2 * n)) / (1 + z * z / n)

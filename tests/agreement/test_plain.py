@@ -8,9 +8,10 @@ from hypothesis import assume, given, settings
 
 from assess.agreement.bootstrap import Bootstrap
 from assess.agreement.cohen import cohen
-from assess.agreement.plain import pass_line, plain_agreement, wilson
+from assess.agreement.plain import pass_line, plain_agreement
 from assess.agreement.results import Estimate, PassLine
 from assess.agreement.scores import Scores
+from assess.agreement.share_intervals import wilson
 from assess.agreement.tally import tally_of
 from tests.agreement.plain_sums import observed
 from tests.agreement.score_tables import Table, random_table, scores_of_table, tables, value
@@ -44,12 +45,12 @@ def test_a_unit_scored_by_many_does_not_outweigh_the_others() -> None:
 
 def test_two_assessors_and_one_unit_per_candidate_have_wilsons_interval() -> None:
     # Newcombe (1998), Stat. Med. 17, 857-872, table I, method 3: 81 of 263 gives .2553 to .3662; 0 of 20, 0 to .1611.
-    assert wilson(81 / 263, 263) == pytest.approx((0.2553, 0.3662), abs=5e-5)
-    assert wilson(0.0, 20) == pytest.approx((0.0, 0.1611), abs=5e-5)
+    assert wilson(81, 263) == pytest.approx((0.2553, 0.3662), abs=5e-5)
+    assert wilson(0, 20) == pytest.approx((0.0, 0.1611), abs=5e-5)
     table = np.ones((20, 2))
     table[:6, 1] = 2
     equal = plain(scores_of_table(table, [1, 2]))[0]
-    assert equal.ci95 == pytest.approx(wilson(0.7, 20))
+    assert equal.ci95 == pytest.approx(wilson(14, 20))
     assert equal.interval == "Wilson, 20 candidates"
 
 
