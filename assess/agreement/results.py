@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 __all__ = [
-    "Agreement", "BlandAltman", "Component", "Dependability", "Estimate", "Pair", "PassLine", "Planned", "Sem",
+    "Ability", "Agreement", "BlandAltman", "Component", "Dependability", "Estimate", "Measure", "Pair", "PassLine",
+    "Planned", "Sem", "Severity", "Step", "Together", "ToldApart", "WithinSheet",
 ]  # fmt: skip
 
 Interval = tuple[float, float]
@@ -199,3 +200,128 @@ class Dependability:
     undefined: str | None = None
     n_tasks: int = 0
     mean: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WithinSheet:
+    """How far apart the criteria of one sheet are (standard deviation, levels): seen, and foreseen from ability.
+
+    Much less than foreseen: one impression colours the whole sheet (halo). n: sheets with several criteria.
+    """
+
+    seen: float
+    foreseen: float
+    n: int
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """Where an assessor (severity), a criterion or a task (difficulty) is, in logits; more is stricter or harder.
+
+    value: None for whoever gives (or gets) one end of the scale alone: `undefined` says so. se: from the full inverse
+    information; se_clustered: with candidates as clusters, so that sheets of one candidate are not counted as if they
+    were independent; ci95, interval: the interval to go by. levels: value as levels of the scale, for a candidate in
+    the middle of this course. infit, outfit: mean squares, 1 as the model foresees, and their z.
+    """
+
+    id: str
+    value: float | None
+    se: float | None
+    se_clustered: float | None
+    ci95: Interval | None
+    interval: str
+    levels: float | None
+    infit: float | None
+    outfit: float | None
+    infit_z: float | None
+    outfit_z: float | None
+    n: int
+    n_candidates: int
+    undefined: str | None = None
+    within_sheet: WithinSheet | None = None
+    sentence: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Where, for average facets, a level becomes likelier than the one below it. criteria: who has it; () for all."""
+
+    level: float
+    threshold: float
+    se: float | None
+    criteria: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Ability:
+    """A candidate. value: logits; None where it has no maximum. at_average_assessor, mean_as_given: levels.
+
+    at_average_assessor is for a criterion and a task of average difficulty. extreme: all scores at one end of the
+    scale.
+    """
+
+    id: str
+    value: float | None
+    se: float | None
+    at_average_assessor: float | None
+    mean_as_given: float
+    extreme: bool
+    n: int
+
+
+@dataclass(frozen=True, slots=True)
+class ToldApart:
+    """True spread over error (separation) and its share of all spread (reliability); None where it does not exist."""
+
+    separation: float | None
+    reliability: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """An assessor on one criterion (task without criteria): severity beyond both, in logits, all else held fixed.
+
+    value: None where all scores are one end of the scale. flagged: more than chance makes likely among all pairs.
+    """
+
+    assessor: str
+    other: str
+    value: float | None
+    se: float | None
+    n: int
+    flagged: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Severity:
+    """A many-facet Rasch analysis. groups: assessors who can be compared; more than one: not linked, no estimates.
+
+    undefined: why there are no estimates. mean, sd: of the candidates' distribution, None with joint. equal_seen,
+    equal_foreseen: share of equal scores of two assessors. sentences: what it says, the most important first.
+    """
+
+    model: str
+    method: str
+    levels: tuple[float, ...]
+    linked: bool
+    groups: tuple[tuple[str, ...], ...]
+    n_candidates: int
+    n_assessors: int
+    n_scores: int
+    log_likelihood: float | None = None
+    converged: bool = False
+    assessors: tuple[Measure, ...] = ()
+    criteria: tuple[Measure, ...] = ()
+    tasks: tuple[Measure, ...] = ()
+    steps: tuple[Step, ...] = ()
+    candidates: tuple[Ability, ...] = ()
+    mean: float | None = None
+    sd: float | None = None
+    told_apart: tuple[tuple[str, ToldApart], ...] = ()
+    equal_seen: float | None = None
+    equal_foreseen: float | None = None
+    interactions: tuple[Together, ...] = ()
+    nodes: int = 0
+    sentences: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    undefined: str | None = None

@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "rubrics": ("rubric",),
     "lessons": ("lesson", "change"),
     "agreement": ("agreement", "dependability"),
+    "severity": ("severity",),
     "turns": ("turns",),
 }
 """Module of `assess.cli` -> the commands it adds, in the order in which they are listed."""

@@ -127,6 +127,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "lock locked": ["lock", root / "T6.C01"],
         "agreement": ["agreement", root],
         "dependability": ["dependability", root],
+        "severity": ["severity", root],
         "lesson of mine": ["lesson", root / "T4.C01"],
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
     }
@@ -194,7 +195,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 49
+    assert len(untouched) == 51
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
