@@ -57,9 +57,6 @@ def confusion_pairs(alarms: Sequence[str], table: CreditTable, catalogue: Catalo
     )
 
 
-NOBODY = "nobody on the panel diagnosed this learner, so there is nothing to compare with"
-
-
 def read_diagnosis(
     named: Sequence[Named],
     reference: LearnerReference,
@@ -75,7 +72,7 @@ def read_diagnosis(
     settings = catalogue.settings
     names = names_for(named, reference.id, settings)
     if not reference.roots:
-        return _void(names, reference.id, NOBODY)
+        return _void(names, reference.id, NO_PANEL)
     table = CreditTable(reference, settings)
     scored = score_names(names.counted, table, settings)
     links = table.on_chains - table.weights.keys() - table.symptoms
