@@ -31,7 +31,7 @@ _FIRST_LINES: tuple[tuple[bytes, Kind], ...] = (
     (b"# assess catalogue ", "catalogue"),
     (b"# assess lesson ", "lesson"),
 )
-_RECORD_FOLDERS = frozenset({"sheets", "days", "decisions", "seals", "rubrics"})
+_RECORD_FOLDERS = frozenset({"sheets", "days", "moderation", "decisions", "cases", "seals", "rubrics"})
 
 
 @dataclass(frozen=True)

@@ -67,4 +67,6 @@ def verify(desk: Desk) -> Verified:
 
 
 def _is_ledger(file: str) -> bool:
-    return file.split("/", 1)[0] in ("sheets", "days", "decisions", "seals") and file.endswith(".yaml")
+    from assess.store.course_files import LEDGER_FOLDERS
+
+    return file.split("/", 1)[0] in LEDGER_FOLDERS and file.endswith(".yaml")

@@ -127,8 +127,9 @@ class Desk:
 
         Raises Refusal when another window writes it or when it is damaged.
         """
-        folder = {"sheet": "sheets", "day": "days", "decision": "decisions", "seal": "seals"}[header.kind]
-        return self._writer.open(self.folder.root / folder, header)
+        from assess.store.course_files import folder_of
+
+        return self._writer.open(self.folder.root / folder_of(header.kind), header)
 
     def _hold(self) -> None:
         """While a course is written no merge may come into it."""

@@ -6,13 +6,16 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
-__all__ = ["ENVELOPE", "FREE_TEXT", "Code", "Fact", "Hash64", "Head", "Number", "Text", "Viewpoint"]
+__all__ = [
+    "ENVELOPE", "FREE_TEXT", "Code", "Fact", "Hash64", "Head", "IsoDate", "Line", "Number", "Text", "Viewpoint",
+]  # fmt: skip
 
 FREE_TEXT = frozenset(
     {
         "text", "reason", "what", "where", "who", "goal", "steps", "plan_b", "asked", "account", "weather",
         "snow", "visibility", "wind", "closures", "radio", "patrol", "meeting_point", "first_aid", "open_ground",
-        "may_leave", "bulletin_source",
+        "may_leave", "bulletin_source", "behaviour", "checked_by", "claim", "finding", "practice", "remedy", "waiver",
+        "words",
     }
 )  # fmt: skip
 
@@ -24,6 +27,8 @@ Code = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
 Number = Annotated[int, Field(ge=1)]
 Hash64 = Annotated[str, StringConstraints(pattern=r"^sha256:[0-9a-f]{64}$")]
 Head = Annotated[str, StringConstraints(pattern=r"^\d{1,9} [0-9a-f]{16}$")]
+Line = Annotated[str, StringConstraints(max_length=400)]
+IsoDate = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$")]
 Viewpoint = Literal["front", "side", "below", "behind", "lift", "film"]
 
 
@@ -38,6 +43,7 @@ class Fact(BaseModel):
     erased: dict[str, str] = Field(default_factory=dict, exclude=True)
 
     always: ClassVar[tuple[str, ...]] = ()
+    signed: ClassVar[bool] = False
 
     @classmethod
     def __pydantic_init_subclass__(cls, **_: Any) -> None:

@@ -11,6 +11,15 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, StringConstraints
 
+from assess.records.case_facts import (
+    CaseAcknowledged,
+    CaseChecked,
+    CaseClosed,
+    CaseFinding,
+    CaseOpened,
+    CaseReviewer,
+)
+from assess.records.decision_facts import Action, BreachAccount, BreachFinding, Decision, Release, Resit, Talk
 from assess.records.fact import FREE_TEXT, Code, Fact, Hash64, Head, Number, Text, Viewpoint
 from assess.records.ids import LongId, ShortId
 from assess.records.lesson_facts import (
@@ -29,14 +38,26 @@ from assess.records.lesson_facts import (
     Started,
     Step,
 )
+from assess.records.moderation_facts import (
+    ExtraSlot,
+    LateEvidence,
+    LateEvidenceRuling,
+    Moderated,
+    RepeatOffer,
+    ThirdLook,
+    ThirdLookClosed,
+)
 from assess.records.times import Instant
 
 __all__ = [
-    "FREE_TEXT", "AllocationChange", "Attended", "BibChange", "Breach", "BreachAccount", "BreachFacts",
-    "BreachFinding", "Clock", "Drill", "Ended", "Fact", "Hazard", "Interruption", "Interval", "LearnerMet",
-    "LessonPlan", "Lock", "Measured", "Morning", "MovedIn", "MovedOut", "NamedFault", "NotApplicable", "Observation",
-    "OrderChange", "Question", "Rerun", "RubricAct", "SafetyItem", "Score", "Seal", "Settled", "SomeFact", "Started",
-    "Step", "Undo", "View", "Viewpoint",
+    "FREE_TEXT", "Action", "AllocationChange", "Attended", "BibChange", "Breach", "BreachAccount", "BreachFacts",
+    "BreachFinding",
+    "CaseAcknowledged", "CaseChecked", "CaseClosed", "CaseFinding", "CaseOpened", "CaseReviewer",
+    "Clock", "Decision", "Drill", "Ended", "ExtraSlot", "Fact", "Hazard", "Interruption", "Interval",
+    "LateEvidence", "LateEvidenceRuling", "LearnerMet", "LessonPlan", "Lock", "Measured", "Moderated", "Morning",
+    "MovedIn", "MovedOut", "NamedFault", "NotApplicable", "Observation", "OrderChange", "Question", "Release",
+    "RepeatOffer", "Rerun", "Resit", "RubricAct", "SafetyItem", "Score", "Seal", "Settled", "SomeFact", "Started",
+    "Step", "Talk", "ThirdLook", "ThirdLookClosed", "Undo", "View", "Viewpoint",
 ]  # fmt: skip
 
 # --- sheet -------------------------------------------------------------------------------------
@@ -241,30 +262,6 @@ class RubricAct(Fact):
     reason: Text = None
 
 
-# --- decision ----------------------------------------------------------------------------------
-
-
-class BreachAccount(Fact):
-    """The candidate's own account of a reported breach, or that they declined to give one."""
-
-    kind: Literal["breach-account"] = "breach-account"
-    must_not: LongId
-    declined: bool = False
-    account: Text = None
-
-
-class BreachFinding(Fact):
-    """A reported breach is confirmed or not, on the written standard, for the modules it names."""
-
-    kind: Literal["breach-finding"] = "breach-finding"
-    must_not: LongId
-    state: Literal["confirmed", "not-confirmed"]
-    modules: tuple[LongId, ...]
-    reports: tuple[str, ...]
-    standard: str
-    reason: Text = None
-
-
 # --- seal and merge ----------------------------------------------------------------------------
 
 
@@ -289,6 +286,16 @@ class Settled(Fact):
 SheetFact = (
     Observation | Score | Undo | Lock | Clock | Rerun | MovedOut | MovedIn | Breach | BreachFacts | View | LessonFact
 )  # fmt: skip
-DayFact = Morning | BibChange | OrderChange | Interruption | NotApplicable | AllocationChange | RubricAct
-DecisionFact = BreachAccount | BreachFinding
-SomeFact = Annotated[SheetFact | DayFact | DecisionFact | Seal | Settled, Field(discriminator="kind")]
+DayFact = (
+    Morning | BibChange | OrderChange | Interruption | NotApplicable | AllocationChange | RubricAct | Release
+    | RepeatOffer | ExtraSlot
+)  # fmt: skip
+ModerationFact = Moderated
+DecisionFact = (
+    BreachAccount | BreachFinding | ThirdLook | ThirdLookClosed | LateEvidence | LateEvidenceRuling | Decision | Talk
+    | Action | Resit
+)  # fmt: skip
+CaseFact = CaseOpened | CaseAcknowledged | CaseReviewer | CaseChecked | CaseFinding | CaseClosed
+SomeFact = Annotated[
+    SheetFact | DayFact | ModerationFact | DecisionFact | CaseFact | Seal | Settled, Field(discriminator="kind")
+]

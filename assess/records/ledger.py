@@ -8,7 +8,17 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, model_validator
 
 from assess.records.fact import FREE_TEXT, Hash64
-from assess.records.facts import DayFact, DecisionFact, Lock, Seal, Settled, SheetFact, SomeFact
+from assess.records.facts import (
+    CaseFact,
+    DayFact,
+    DecisionFact,
+    Lock,
+    ModerationFact,
+    Seal,
+    Settled,
+    SheetFact,
+    SomeFact,
+)
 from assess.records.ids import Device, ShortId
 from assess.records.times import Instant
 
@@ -26,12 +36,14 @@ __all__ = [
 ]
 
 LEDGER_FORMAT = 1
-HeaderKind = Literal["sheet", "day", "decision", "seal"]
-KINDS: tuple[str, ...] = ("sheet", "day", "decision", "seal")
+HeaderKind = Literal["sheet", "day", "moderation", "decision", "case", "seal"]
+KINDS: tuple[str, ...] = ("sheet", "day", "moderation", "decision", "case", "seal")
 NEEDS: dict[str, tuple[str, ...]] = {
     "sheet": ("task", "candidate", "assessor", "rubric"),
     "day": ("date", "by"),
+    "moderation": ("task", "candidate", "by"),
     "decision": ("candidate", "by"),
+    "case": ("case", "by"),
     "seal": ("date", "by"),
 }
 
@@ -44,6 +56,7 @@ class Header(BaseModel):
     course: ShortId
     task: ShortId | None = None
     candidate: ShortId | None = None
+    case: ShortId | None = None
     assessor: ShortId | None = None
     by: ShortId | None = None
     date: str | None = Field(default=None, pattern=r"^\d{4}-\d{2}-\d{2}$")
@@ -69,7 +82,9 @@ class Header(BaseModel):
         parts = {
             "sheet": (self.task, self.candidate, self.assessor),
             "day": (self.date, self.by),
+            "moderation": (self.task, self.candidate, self.by),
             "decision": (self.candidate, self.by),
+            "case": (self.case, self.by),
             "seal": (self.date, self.by),
         }[self.kind]
         return ".".join([*(part or "" for part in parts), self.device])
@@ -116,7 +131,14 @@ _ALLOWED: dict[str, frozenset[str]] = {}
 def kinds_allowed(header_kind: str) -> frozenset[str]:
     """The kinds of fact a ledger of this kind may hold."""
     if not _ALLOWED:
-        groups: dict[str, Any] = {"sheet": SheetFact, "day": DayFact, "decision": DecisionFact, "seal": Seal}
+        groups: dict[str, Any] = {
+            "sheet": SheetFact,
+            "day": DayFact,
+            "moderation": ModerationFact,
+            "decision": DecisionFact,
+            "case": CaseFact,
+            "seal": Seal,
+        }
         for kind, union in groups.items():
             members = getattr(union, "__args__", (union,))
             names = {member.model_fields["kind"].default for member in members}

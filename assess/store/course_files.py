@@ -12,9 +12,19 @@ from assess.records.ledger import HeaderKind
 from assess.records.text import pictured
 from assess.store.reading import why_not_plain
 
-__all__ = ["LEDGER_FOLDERS", "RUBRIC_FOLDER", "Files", "base_stem", "find_files", "is_version", "rubric_file_name"]
+__all__ = [
+    "LEDGER_FOLDERS", "RUBRIC_FOLDER", "Files", "base_stem", "find_files", "folder_of", "is_version", "recorded_name",
+    "rubric_file_name",
+]  # fmt: skip
 
-LEDGER_FOLDERS: dict[str, HeaderKind] = {"days": "day", "decisions": "decision", "seals": "seal", "sheets": "sheet"}
+LEDGER_FOLDERS: dict[str, HeaderKind] = {
+    "cases": "case",
+    "days": "day",
+    "decisions": "decision",
+    "moderation": "moderation",
+    "seals": "seal",
+    "sheets": "sheet",
+}
 """The folders of ledgers, and the kind of ledger each holds."""
 RUBRIC_FOLDER = "rubrics"
 
@@ -32,6 +42,8 @@ _STEMS = {
     "": re.compile(rf"(?:course|people){_VERSION}", re.ASCII),
 }
 _STEMS["seals"] = _STEMS["days"]
+_STEMS["moderation"], _STEMS["cases"] = _STEMS["sheets"], _STEMS["decisions"]
+_NAMED_WITH_FOLDER = frozenset({"cases", "moderation", "seals"})
 
 
 def is_version(folder: str, name: str) -> bool:
@@ -43,6 +55,19 @@ def is_version(folder: str, name: str) -> bool:
 def base_stem(name: str) -> str:
     """The record a file is a version of: `T1.C04.A2.d7h2k` for `T1.C04.A2.d7h2k~3f9c02aa.yaml`."""
     return name.removesuffix(".yaml").split("~", 1)[0]
+
+
+def folder_of(kind: str) -> str:
+    """The folder in which ledgers of a kind stand."""
+    return next(folder for folder, held in LEDGER_FOLDERS.items() if held == kind)
+
+
+def recorded_name(folder: str, stem: str) -> str:
+    """How heads name a ledger: sheets, days and decisions by their name alone, the others with their folder.
+
+    A moderation and a sheet, a case and a decision, a seal and a day may have the same name.
+    """
+    return f"{folder}/{stem}" if folder in _NAMED_WITH_FOLDER else stem
 
 
 def rubric_file_name(rubric: str, sha256: str) -> str:

@@ -16,26 +16,34 @@ from assess.records.facts import (
     BreachAccount,
     BreachFacts,
     BreachFinding,
+    Decision,
+    ExtraSlot,
     Interruption,
+    Moderated,
     NotApplicable,
     OrderChange,
     Question,
+    Release,
+    RepeatOffer,
     Rerun,
+    Resit,
     RubricAct,
     SafetyItem,
     Score,
+    ThirdLook,
+    ThirdLookClosed,
     Undo,
 )
 from assess.records.ids import base_task
 from assess.records.ledger import Entry, Ledger
 from assess.records.lesson_facts import BESIDE_THE_LIST
 from assess.records.rubric import Rubric, Task
+from assess.store.course_files import folder_of
 from assess.store.ledger_file import LedgerFile
 
 __all__ = ["ledger_problems"]
 
 _Said = Iterable[tuple[str, str, bool]]
-_FOLDER = {"sheet": "sheets", "day": "days", "decision": "decisions", "seal": "seals"}
 
 
 def ledger_problems(
@@ -46,14 +54,16 @@ def ledger_problems(
     checks: dict[str, tuple[Callable[[Ledger], _Said], Callable[[Ledger, Entry], _Said]]] = {
         "sheet": (known.sheet_header, known.sheet_entry),
         "day": (known.day_header, known.day_entry),
+        "moderation": (known.moderation_header, known.moderation_entry),
         "decision": (known.decision_header, known.decision_entry),
+        "case": (known.case_header, lambda _ledger, _entry: ()),
         "seal": (known.seal_header, lambda _ledger, _entry: ()),
     }
     problems = []
     for file in ledgers:
         ledger = file.ledger
         of_header, of_entry = checks[ledger.header.kind]
-        shown = f"{_FOLDER[ledger.header.kind]}/{file.path.name}"
+        shown = f"{folder_of(ledger.header.kind)}/{file.path.name}"
         problems += [Problem(shown, 2, what, todo, doubt) for what, todo, doubt in of_header(ledger)]
         dead = _corrected(ledger)
         for entry in ledger.entries:
@@ -217,7 +227,13 @@ class _Known:
             if (fact.to, fact.candidate) in self._conflicts:
                 what = f"gives a slot of `{fact.candidate}` to `{fact.to}`, who has declared a conflict"
                 yield what, "give it to somebody else", False
-        if isinstance(fact, AllocationChange | RubricAct) and ledger.header.by not in self.course.directors:
+        if isinstance(fact, ExtraSlot):
+            yield from self._missing("candidate", fact.candidate, self.candidates)
+            yield from self._task(fact.task)
+            for who in fact.assessors:
+                yield from self._missing("assessor", who, self.markers)
+        acts = AllocationChange | RubricAct | Release | RepeatOffer | ExtraSlot
+        if isinstance(fact, acts) and ledger.header.by not in self.course.directors:
             yield (
                 "is an act of the director by somebody who is none",
                 "a director repeats it in their own record",
@@ -237,6 +253,33 @@ class _Known:
         if isinstance(fact, BreachFinding):
             for module in fact.modules:
                 yield from self._missing("module", module, self.modules)
+        if isinstance(fact, ThirdLook | ThirdLookClosed | Decision | Resit):
+            yield from self._missing("module", fact.module, self.modules)
+        if isinstance(fact, ThirdLook):
+            yield from self._missing("assessor", fact.marker, self.markers)
+            for slot in fact.slots:
+                yield from self._task(slot)
+
+    def moderation_header(self, ledger: Ledger) -> _Said:
+        """A slot of the course, and somebody of the course who writes."""
+        yield from self._task(ledger.header.task)
+        yield from self._missing("candidate", ledger.header.candidate, self.candidates)
+        yield from self._missing("assessor or director", ledger.header.by, self.markers)
+
+    def moderation_entry(self, _ledger: Ledger, entry: Entry) -> _Said:
+        """The criteria agreed on are those of a rubric, the levels on its scale."""
+        fact = entry.fact
+        if isinstance(fact, Moderated):
+            scales = {level for rubric in self.rubrics.values() for level in rubric.scale.levels}
+            for criterion, level in fact.values.items():
+                yield from self._missing("criterion", criterion, {k for r in self.rubrics.values() for k in r.criteria})
+                if level not in scales:
+                    yield "level outside the scale", _KEEP, False
+
+    def case_header(self, ledger: Ledger) -> _Said:
+        """Somebody of the course keeps it, about a candidate of the course if about one."""
+        yield from self._missing("candidate", ledger.header.candidate, self.candidates)
+        yield from self._missing("assessor or director", ledger.header.by, self.markers)
 
     def seal_header(self, ledger: Ledger) -> _Said:
         """Somebody of the course sealed it."""

@@ -9,6 +9,7 @@ from assess.records.errors import StorageTrouble
 from assess.records.facts import Seal
 from assess.records.ledger import Header
 from assess.records.times import instant, local_date
+from assess.store.course_files import recorded_name
 from assess.store.heads import head_problems, loose_seals, seal_of
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ def _parts(folder: CourseFolder) -> Iterator[dict[str, str]]:
     """Name -> head of every ledger with an entry, versions kept aside included, in pieces that fit; at least one."""
     sound = [file for file in folder.forks if not file.bad and "~bad-" not in file.path.name]
     heads = {
-        file.path.name.removesuffix(".yaml"): file.ledger.head
+        recorded_name(file.path.parent.name, file.path.name.removesuffix(".yaml")): file.ledger.head
         for file in (*folder.ledgers, *sound)
         if file.path.parent.name != "seals" and file.ledger.entries
     }

@@ -16,7 +16,7 @@ from assess.records.errors import InputError, Problem
 from assess.records.facts import Settled, Undo
 from assess.records.ledger import Ledger
 from assess.records.text import pictured
-from assess.store.course_files import base_stem
+from assess.store.course_files import base_stem, recorded_name
 from assess.store.ledger_file import LARGEST_LEDGER, LedgerFile
 from assess.store.reading import whole_file
 
@@ -26,12 +26,9 @@ _Known = tuple[str, str]
 
 
 def record_of(name: str) -> str:
-    """The record a name in an entry means: `T1.C04.A2.d7h2k`, `course`, `seals/2027-02-03.D1.d31kq`.
-
-    A day and a seal of one person, day and device are named alike, so a seal is always named with its folder.
-    """
+    """The record a name in an entry means: `T1.C04.A2.d7h2k`, `course`, `seals/2027-02-03.D1.d31kq`."""
     folder, _, file = name.rpartition("/")
-    return f"seals/{base_stem(file)}" if folder == "seals" else base_stem(file)
+    return recorded_name(folder, base_stem(file))
 
 
 def version_head(raw: bytes, file: LedgerFile | None) -> str:
