@@ -38,9 +38,13 @@ def build_course(
     tasks: Sequence[str] = ("T1", "T4"),
     events: Sequence[str] = (),
     conflicts: Sequence[str] = (),
+    more_people: Sequence[str] = (),
     rubric: Path = RUBRIC,
 ) -> Path:
-    """A course of K candidates (C01.., bibs 20..) in which all `assessors` mark every slot of `tasks`."""
+    """A course of K candidates (C01.., bibs 20..) in which all `assessors` mark every slot of `tasks`.
+
+    more_people: further lines of people.yaml, as they stand there.
+    """
     raw = rubric.read_bytes()
     digest = hashlib.sha256(raw).hexdigest()
     who = [f"C{number:02d}" for number in range(1, candidates + 1)]
@@ -83,6 +87,7 @@ def build_course(
         "- {id: D1, name: Director One}",
         "- {id: D2, name: Director Two}",
         *(["conflicts:", *conflicts] if conflicts else []),
+        *more_people,
     ]
     root.mkdir(parents=True)
     for folder in ("rubrics", "sheets", "days", "decisions", "seals"):

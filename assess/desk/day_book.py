@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from assess.desk.shelf import live_entries
 from assess.records.errors import Refusal
 from assess.records.facts import (
     AllocationChange,
@@ -18,7 +17,7 @@ from assess.records.facts import (
     SomeFact,
     Undo,
 )
-from assess.records.ledger import Entry, Header, why_invalid
+from assess.records.ledger import Entry, Header, live_entries, why_invalid
 from assess.records.text import typed
 from assess.records.times import milliseconds
 

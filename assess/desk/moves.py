@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from assess.desk.shelf import live_entries
 from assess.records.errors import Refusal
 from assess.records.facts import Breach, MovedIn, MovedOut, Observation, Score, Undo
-from assess.records.ledger import Entry, Ledger
+from assess.records.ledger import Entry, Ledger, live_entries
 
 if TYPE_CHECKING:
     from assess.desk.slot_sheet import SlotSheet

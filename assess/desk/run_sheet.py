@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING
 
 from assess.desk.moves import move_marks, take_back_move
 from assess.desk.running_order import Place, Standing, running_order
-from assess.desk.shelf import live_entries
 from assess.desk.slot_sheet import SlotSheet
 from assess.desk.undoing import latest_act, told
 from assess.records.errors import Refusal
 from assess.records.facts import MovedOut, OrderChange, Undo, View
-from assess.records.ledger import Entry, Ledger
+from assess.records.ledger import Entry, Ledger, live_entries
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk

@@ -7,6 +7,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from assess.desk.eligible import Separation
 from assess.desk.shelf import Shelf, SlotKey
 from assess.desk.sight import Role, Sight, role_of
 from assess.records.errors import Refusal
@@ -60,6 +61,7 @@ class Desk:
         self._holding = False
         self._folded: dict[SlotKey, tuple[tuple[int, ...], Sheet]] = {}
         self.results: dict[tuple[str, str], tuple[int, ModuleResult]] = {}
+        self.separation = Separation(self)
         self.sight = Sight(self.course, who, self.role, self.markers, self.locked)
 
     @classmethod

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from assess.records.ledger import Entry, Ledger
+from assess.records.ledger import Entry, Ledger, live_entries
 
 if TYPE_CHECKING:
     from assess.store.ledger_file import LedgerFile
@@ -81,12 +81,3 @@ class Shelf:
             found.sort(key=lambda pair: (pair[1].at, pair[0].name, pair[1].n))
             known = self._sorted[kind] = (self.version, found)
         return known[1]
-
-
-def live_entries(ledger: Ledger) -> list[Entry]:
-    """The entries of one ledger that no undo took back, undo entries themselves left out."""
-    gone: set[int] = set()
-    for entry in reversed(ledger.entries):
-        if entry.fact.kind == "undo" and entry.n not in gone:
-            gone.add(entry.fact.of)
-    return [entry for entry in ledger.entries if entry.n not in gone and entry.fact.kind != "undo"]

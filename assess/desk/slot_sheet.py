@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal, get_args
 
-from assess.desk.shelf import live_entries
 from assess.desk.undoing import latest_act, told
 from assess.records.errors import Refusal
 from assess.records.facts import Breach, BreachFacts, Lock, Observation, Rerun, Score, SomeFact, Undo, View, Viewpoint
-from assess.records.ledger import Entry, Header
+from assess.records.ledger import Entry, Header, live_entries
 from assess.records.text import typed
 
 if TYPE_CHECKING:

@@ -8,11 +8,12 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from assess.records.ids import LongId, ShortId, base_task
-from assess.records.times import local_instant
+from assess.records.licence import Licence
+from assess.records.times import CalendarDay, local_instant
 
 __all__ = [
     "Allocation", "Candidate", "Conflict", "Consent", "Course", "CourseEvent", "CourseTask", "Learner", "People",
-    "Person", "Pin", "ProgrammeLine",
+    "Person", "Pin", "ProgrammeLine", "Trained",
 ]  # fmt: skip
 
 Day = Annotated[int, Field(ge=1, le=60)]
@@ -97,7 +98,11 @@ class CourseEvent(_Part):
 
 
 class Course(_Part):
-    """`course.yaml`: some days on which candidates are assessed."""
+    """`course.yaml`: some days on which candidates are assessed.
+
+    separation_days: whoever trained a candidate may not assess them before so many days have gone by since the end
+    of the training; the last of them still counts. 0: from the day after its end.
+    """
 
     id: ShortId
     revision: Annotated[int, Field(ge=1)]
@@ -114,6 +119,7 @@ class Course(_Part):
     candidates: tuple[ShortId, ...]
     assessors: tuple[ShortId, ...]
     directors: tuple[ShortId, ...]
+    separation_days: Annotated[int, Field(ge=0, le=36500)] = 730
     allocation: tuple[Allocation, ...] = ()
     events: tuple[CourseEvent, ...] = ()
 
@@ -138,6 +144,11 @@ class Course(_Part):
         """The date of a day of the course; reserve days follow the others."""
         dates = (*self.days, *self.reserve_days)
         return date.fromisoformat(dates[day - 1]) if 1 <= day <= len(dates) else None
+
+    def held_on(self, task: str, candidate: str) -> date | None:
+        """The date of a slot: its own day, else its task's; None where the course has no such day."""
+        slot, described = self.slot(task, candidate), self.task(task)
+        return self.day_date((slot.day if slot else None) or (described.day if described else 0))
 
     def planned_at(self, slot: Allocation) -> str | None:
         """The instant a slot is planned for, or None without a time."""
@@ -183,6 +194,14 @@ class Conflict(_Part):
     declared_at: IsoDate | None = None
 
 
+class Trained(_Part):
+    """An assessor trained a candidate; `ended` is the last day of it, empty while it goes on."""
+
+    assessor: ShortId
+    candidate: ShortId
+    ended: CalendarDay | None = None
+
+
 class Consent(_Part):
     """What a person (or a guardian) agreed to."""
 
@@ -194,7 +213,7 @@ class Consent(_Part):
 
 
 class People(_Part):
-    """`people.yaml`: the one file with names, contacts, bibs, conflicts and consents."""
+    """`people.yaml`: the one file with names, contacts, bibs, conflicts, training, licences and consents."""
 
     revision: Annotated[int, Field(ge=1)]
     candidates: tuple[Candidate, ...]
@@ -202,6 +221,8 @@ class People(_Part):
     directors: tuple[Person, ...]
     learners: tuple[Learner, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
+    trained: tuple[Trained, ...] = ()
+    licences: tuple[Licence, ...] = ()
     consents: tuple[Consent, ...] = ()
 
     def name(self, who: str) -> str:

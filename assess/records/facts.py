@@ -57,7 +57,7 @@ __all__ = [
     "LateEvidence", "LateEvidenceRuling", "LearnerMet", "LessonPlan", "Lock", "Measured", "Moderated", "Morning",
     "MovedIn", "MovedOut", "NamedFault", "NotApplicable", "Observation", "OrderChange", "Question", "Release",
     "RepeatOffer", "Rerun", "Resit", "RubricAct", "SafetyItem", "Score", "Seal", "Settled", "SomeFact", "Started",
-    "Step", "Talk", "ThirdLook", "ThirdLookClosed", "Undo", "View", "Viewpoint",
+    "Step", "Talk", "ThirdLook", "ThirdLookClosed", "Undo", "View", "Viewpoint", "Waiver",
 ]  # fmt: skip
 
 # --- sheet -------------------------------------------------------------------------------------
@@ -251,6 +251,20 @@ class AllocationChange(Fact):
     reason: Text = None
 
 
+class Waiver(Fact):
+    """The director lets somebody mark although a licence, a conflict or training stands against it.
+
+    candidate: None is every candidate; task: None is every task. Counted and printed wherever it has an effect.
+    """
+
+    kind: Literal["waiver"] = "waiver"
+    assessor: ShortId
+    candidate: ShortId | None = None
+    about: Literal["licence", "conflict", "trained"]
+    task: ShortId | None = None
+    reason: Text = None
+
+
 class RubricAct(Fact):
     """A new rubric version takes force for an area without a sheet, or was refused for one that has sheets."""
 
@@ -288,7 +302,7 @@ SheetFact = (
 )  # fmt: skip
 DayFact = (
     Morning | BibChange | OrderChange | Interruption | NotApplicable | AllocationChange | RubricAct | Release
-    | RepeatOffer | ExtraSlot
+    | RepeatOffer | ExtraSlot | Waiver
 )  # fmt: skip
 ModerationFact = Moderated
 DecisionFact = (

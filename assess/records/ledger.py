@@ -32,6 +32,7 @@ __all__ = [
     "Ledger",
     "fact_from",
     "kinds_allowed",
+    "live_entries",
     "why_invalid",
 ]
 
@@ -122,6 +123,15 @@ class Ledger:
     def locked(self) -> bool:
         """True once the author has locked it; a lock is always the last entry."""
         return bool(self.entries) and isinstance(self.entries[-1].fact, Lock)
+
+
+def live_entries(ledger: Ledger) -> list[Entry]:
+    """The entries of one ledger that no undo took back, undo entries themselves left out."""
+    gone: set[int] = set()
+    for entry in reversed(ledger.entries):
+        if entry.fact.kind == "undo" and entry.n not in gone:
+            gone.add(entry.fact.of)
+    return [entry for entry in ledger.entries if entry.n not in gone and entry.fact.kind != "undo"]
 
 
 _FACT: TypeAdapter[SomeFact] = TypeAdapter(SomeFact)

@@ -6,13 +6,35 @@ import re
 from datetime import UTC, date, datetime, time, timedelta, timezone
 from typing import Annotated
 
-from pydantic import StringConstraints
+from pydantic import AfterValidator, StringConstraints
 
-__all__ = ["EPOCH", "Instant", "clock_text", "instant", "local_date", "local_instant", "milliseconds", "offset_minutes"]
+__all__ = [
+    "EPOCH",
+    "CalendarDay",
+    "Instant",
+    "clock_text",
+    "instant",
+    "local_date",
+    "local_instant",
+    "milliseconds",
+    "offset_minutes",
+]
 
 INSTANT = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z$"
 Instant = Annotated[str, StringConstraints(pattern=INSTANT)]
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def _of_the_calendar(text: str) -> str:
+    """The text itself. Raises ValueError for a day no calendar has."""
+    try:
+        date.fromisoformat(text if text.isascii() else "")
+    except ValueError:
+        raise ValueError(f"the calendar has no day `{text}`") from None
+    return text
+
+
+CalendarDay = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$"), AfterValidator(_of_the_calendar)]
 _OFFSET = re.compile(r"^([+-])(\d{2}):(\d{2})$")
 
 
