@@ -62,7 +62,7 @@ def may_decide(desk: Desk, person: str, candidate: str, module: str | None = Non
 
     A decider is a director who neither has a declared conflict with the candidate, nor trained them within the
     window, nor marks them anywhere in the course, nor found on a breach that closes the module. The window is
-    counted from the candidate's last day in the course. No waiver covers this: it lets somebody mark.
+    counted from the candidate's last day in the course. A waiver to mark is none to decide: a decision says its own.
     """
     against = [] if person in desk.course.directors else [f"{person} is no director of this course"]
     slots = [slot.task for slot in desk.course.allocation if slot.candidate == candidate]
