@@ -93,6 +93,7 @@ def _entry() -> dict[str, Any]:
         "n": {"type": "integer", "minimum": 1},
         "at": {"type": "string", "pattern": INSTANT},
         "salt": {"type": "string", "pattern": "^[0-9a-f]{1,64}$"},
+        "sig": _signature(),
         "chain": {"type": "string", "pattern": "^[0-9a-f]{16}$"},
     }
     lines = [_line(kind, envelope) for kind in sorted(kinds, key=lambda kind: str(kind.model_fields["kind"].default))]
@@ -127,6 +128,19 @@ def _line(kind: type[BaseModel], envelope: dict[str, Any]) -> dict[str, Any]:
     else:
         del made["properties"]["salt"]
     return made
+
+
+def _signature() -> dict[str, Any]:
+    return {
+        "type": "object",
+        "description": "Which key signed the entry, by the first digits of its fingerprint, and the signature.",
+        "required": ["key", "value"],
+        "properties": {
+            "key": {"type": "string", "pattern": "^[0-9a-f]{16}$"},
+            "value": {"type": "string", "pattern": "^[A-Za-z0-9_-]{86}$"},
+        },
+        "additionalProperties": False,
+    }
 
 
 def _results() -> dict[str, Any]:

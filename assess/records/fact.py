@@ -19,7 +19,7 @@ FREE_TEXT = frozenset(
     }
 )  # fmt: skip
 
-ENVELOPE = frozenset({"n", "at", "salt", "chain"})
+ENVELOPE = frozenset({"n", "at", "salt", "sig", "chain"})
 """The keys every entry has beside its fact."""
 
 Text = Annotated[str, StringConstraints(max_length=8000)] | None
@@ -34,6 +34,8 @@ Viewpoint = Literal["front", "side", "below", "behind", "lift", "film"]
 
 class Fact(BaseModel):
     """Base of every fact; `erased` maps a free-text key to the digest left by an erasure.
+
+    signed: a named person stands for it; a desk with an unlocked key signs it.
 
     A fact with a key of the envelope would write over it and make the ledger unreadable: TypeError when it is made.
     """

@@ -106,6 +106,7 @@ class Undo(Fact):
 class Lock(Fact):
     """This is my sheet: seals the heads of all its ledgers. `origin` tells imported sheets."""
 
+    signed: ClassVar[bool] = True
     kind: Literal["lock"] = "lock"
     heads: dict[str, Head]
     seal: Hash64
@@ -282,6 +283,7 @@ class RubricAct(Fact):
 class Seal(Fact):
     """The heads of all ledgers of a course at one moment, and the seal before this one."""
 
+    signed: ClassVar[bool] = True
     kind: Literal["seal"] = "seal"
     heads: dict[str, Head]
     seal: Hash64

@@ -30,6 +30,7 @@ __all__ = [
     "Header",
     "HeaderKind",
     "Ledger",
+    "Signature",
     "fact_from",
     "kinds_allowed",
     "live_entries",
@@ -96,14 +97,23 @@ class Header(BaseModel):
 
 
 @dataclass(frozen=True, slots=True)
+class Signature:
+    """As an entry carries it: the first 16 hex digits of a key's fingerprint, and 64 bytes in base64url."""
+
+    key: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
-    """One line of a ledger: its number, time, fact and chain value (16 hex digits)."""
+    """One line of a ledger: its number, time, fact and chain value (16 hex digits), signed or not."""
 
     n: int
     at: str
     fact: SomeFact
     chain: str
     line: int = 0
+    sig: Signature | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from assess.records.errors import InputError, Problem
+from assess.records.fact import ENVELOPE
 from assess.records.facts import Lock
 from assess.records.ledger import (
     LEDGER_FORMAT,
@@ -26,6 +28,7 @@ from assess.records.times import INSTANT
 from assess.store.chain import CHAIN_DIGITS, chained_bytes, first_link, next_link
 from assess.store.lines import LONGEST_LINE, decode_line, decode_object
 from assess.store.reading import whole_file
+from assess.store.signatures import split_signature, to_sign
 
 __all__ = ["LARGEST_LEDGER", "LedgerFile", "parse_ledger", "read_ledger"]
 
@@ -44,7 +47,7 @@ class LedgerFile:
     head: bytes before the first. torn: what follows the last newline was cut short and is not read.
     bad: a line in the middle does not fit, or entries follow a lock; such a ledger is never continued.
     link: the 64 hex digits the next entry is chained to. problems: what is wrong, with its line, never with
-    what the entries say.
+    what the entries say. signed: number of each signed entry -> the bytes its signature is of.
     """
 
     path: Path
@@ -57,6 +60,7 @@ class LedgerFile:
     bad: bool = False
     link: str = ""
     head: int = 0
+    signed: Mapping[int, bytes] = field(default_factory=dict)
 
 
 def read_ledger(path: Path, *, shown: str = "") -> LedgerFile:
@@ -80,7 +84,7 @@ def parse_ledger(raw: bytes, name: str, shown: str = "") -> LedgerFile:
     return LedgerFile(
         Path(shown), name, ledger, raw, whole,
         problems=() if problem is None else (problem,),
-        torn=torn, bad=problem is not None and not torn, link=walk.link, head=start,
+        torn=torn, bad=problem is not None and not torn, link=walk.link, head=start, signed=walk.signed,
     )  # fmt: skip
 
 
@@ -170,6 +174,7 @@ class _Walk:
     def __init__(self, header: Header, link: str) -> None:
         self.link = link
         self.entries: list[Entry] = []
+        self.signed: dict[int, bytes] = {}
         self._kind = header.kind
         self._allowed = kinds_allowed(header.kind)
         self._last = ""
@@ -184,8 +189,11 @@ class _Walk:
         if self.entries and isinstance(self.entries[-1].fact, Lock):
             raise _AfterLock
         n, at = self._envelope(payload)
-        entry = Entry(n, at, self._fact(payload), written, number)
+        unsigned, sig = split_signature(chained, payload)
+        entry = Entry(n, at, self._fact(payload), written, number, sig)
         self.entries.append(entry)
+        if sig is not None:
+            self.signed[n] = to_sign(self.link, unsigned)
         self.link, self._last = link, at
 
     def _envelope(self, payload: dict[str, Any]) -> tuple[int, str]:
@@ -205,7 +213,7 @@ class _Walk:
             raise ValueError(f"is of a kind a {self._kind} ledger does not hold")
         if "erased" in payload:
             raise ValueError("cannot be used: erased: not a key of the file")
-        for key in ("n", "at", "salt", "chain"):
+        for key in ENVELOPE:
             payload.pop(key, None)
         try:
             return fact_from(payload)

@@ -14,12 +14,13 @@ from assess.records.times import instant, milliseconds
 from assess.store.chain import CHAIN_DIGITS, chained, next_link
 from assess.store.clock import BEHIND_MS, DeviceTime
 from assess.store.lines import LONGEST_LINE, encode_line, typed_throughout
+from assess.store.signatures import Signer, to_sign
 
 __all__ = ["LiveLedger"]
 
 _FIRST_LINE = 4
-# Room for number, time, salt and chain, which are added when it is too late to refuse.
-_ENVELOPE = 256
+# Room for number, time, salt, signature and chain, which are added when it is too late to refuse.
+_ENVELOPE = 384
 
 
 class LiveLedger:
@@ -39,6 +40,7 @@ class LiveLedger:
         time: DeviceTime,
         salt: Callable[[], str],
         send: Callable[[LiveLedger, int, bytes], None],
+        signer: Signer | None = None,
     ) -> None:
         self.header, self.name = header, header.name
         self.entries: list[Entry] = list(entries)
@@ -46,7 +48,7 @@ class LiveLedger:
         self.closed = False
         self._link = link
         self._last_ms = milliseconds(self.entries[-1].at) if self.entries else 0
-        self._time, self._salt, self._send = time, salt, send
+        self._time, self._salt, self._send, self._signer = time, salt, send, signer
         self._behind_told_ms = 0
 
     @property
@@ -107,10 +109,13 @@ class LiveLedger:
         kind = payload["kind"]
         salted = {"salt": self._salt()} if FREE_TEXT.intersection(payload) else {}
         whole = {"n": n, "at": at, "kind": kind, **salted, **payload}
+        sig = self._signer(self.header, to_sign(self._link, chained(whole))) if self._signer and fact.signed else None
+        if sig is not None:
+            whole["sig"] = {"key": sig.key, "value": sig.value}
         link = next_link(self._link, chained(whole))
         chain = link[:CHAIN_DIGITS]
         line = encode_line({**whole, "chain": chain})
-        entry = Entry(n, at, fact, chain, n + _FIRST_LINE - 1)
+        entry = Entry(n, at, fact, chain, n + _FIRST_LINE - 1, sig)
         self.entries.append(entry)
         self._link, self._last_ms = link, at_ms
         self._send(self, n, line)

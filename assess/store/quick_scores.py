@@ -63,6 +63,7 @@ _UNDO = re.compile(rb'"of": (\d{1,7})')
 _LOCK = re.compile(
     rb'"heads": \{"([A-Za-z0-9.-]+)": "(\d{1,7} [0-9a-f]{16})"\}, "seal": "sha256:[0-9a-f]{64}"'
     rb'(?:, "origin": "imported")?(?:, "source": "sha256:[0-9a-f]{64}")?'
+    rb'(?:, "sig": \{"key": "[0-9a-f]{16}", "value": "[A-Za-z0-9_-]{86}"\})?'
 )
 _MOVED = re.compile(rb'"(?:to|source)": "[A-Za-z0-9.-]+", "of": \[([0-9, ]*)\]')
 _TAIL, _TAIL_BYTES = b', "chain": "', len(b', "chain": "0123456789abcdef"}')

@@ -21,6 +21,7 @@ from assess.store.disk import Disk, why
 from assess.store.ledger_file import LARGEST_LEDGER, LedgerFile, parse_ledger
 from assess.store.lines import encode_head
 from assess.store.live import LiveLedger
+from assess.store.signatures import Signer
 
 __all__ = ["SaveState", "Writer"]
 
@@ -59,6 +60,7 @@ class _Rest:
 class Writer:
     """Opens ledgers for writing and saves their entries in the order they were added.
 
+    signer signs the entries somebody stands for, as they are added.
     on_change is called from the writer's thread with every new state. After a failure the ledger is tried
     again at once, after `first_rest` seconds, then ever later up to `longest_rest`, and whenever an entry
     is added to it. An error inside on_change is raised by `close`.
@@ -70,6 +72,7 @@ class Writer:
         disk: Disk | None = None,
         clock: Clock | None = None,
         salt: Callable[[], str] | None = None,
+        signer: Signer | None = None,
         on_change: Callable[[SaveState], None] | None = None,
         first_rest: float = 0.2,
         longest_rest: float = 2.0,
@@ -77,7 +80,7 @@ class Writer:
         self._disk = disk or Disk()
         self._clock = clock or Clock()
         self._salt = salt or (lambda: secrets.token_hex(16))
-        self._on_change = on_change
+        self._signer, self._on_change = signer, on_change
         self._first_rest, self._longest_rest = first_rest, longest_rest
         self._time = DeviceTime(self._clock)
         self._open: dict[Path, tuple[LiveLedger, LedgerOnDisk]] = {}
@@ -174,7 +177,9 @@ class Writer:
     def _begin(self, disk: LedgerOnDisk, header: Header, torn: bytes = b"") -> LiveLedger:
         head = encode_head(header.payload())
         disk.begin(head, torn=torn)
-        return LiveLedger(header, link=first_link(head), time=self._time, salt=self._salt, send=self._take(disk))
+        return LiveLedger(
+            header, link=first_link(head), time=self._time, salt=self._salt, send=self._take(disk), signer=self._signer
+        )
 
     def _go_on(self, disk: LedgerOnDisk, header: Header, raw: bytes, shown: str) -> LiveLedger:
         try:
@@ -191,7 +196,7 @@ class Writer:
             self._time.seen(milliseconds(entries[-1].at))
         return LiveLedger(
             found.ledger.header, link=found.link, entries=entries,
-            time=self._time, salt=self._salt, send=self._take(disk),
+            time=self._time, salt=self._salt, send=self._take(disk), signer=self._signer,
         )  # fmt: skip
 
     def _take(self, disk: LedgerOnDisk) -> Callable[[LiveLedger, int, bytes], None]:
