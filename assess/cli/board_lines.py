@@ -21,6 +21,7 @@ def board_json(board: Board) -> dict[str, Any]:
 def board_lines(board: Board) -> Iterator[str]:
     """What is missing first, then the programme, then the candidates."""
     yield f"{board.title}, as {board.who} ({board.role})" if board.who else f"{board.title}, nobody named"
+    yield from _part("For the director", board.duties)
     yield from _part("Still to do", board.holes)
     yield from _part("Not for you to mark", board.barred)
     yield from _part("Learners", board.learners)

@@ -54,6 +54,20 @@ def new_lesson(
     return _made(make(path), as_json=as_json)
 
 
+def new_quality(
+    path: Annotated[Path, typer.Argument(metavar="PATH", help="The folder the courses stand in, or a course folder.")],
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Make a quality.yaml: when the report is due, what came of it, how pass lines were set."""
+    from datetime import datetime
+
+    from assess.desk.scaffold import new_quality as make
+
+    return _made(make(path, datetime.now().astimezone().date()), as_json=as_json)
+
+
 def _made(files: Iterable[Path], *, as_json: bool) -> int:
     from assess.cli.say import show_json, show_lines
 
@@ -92,10 +106,13 @@ def schema(
 def add_to(app: typer.Typer) -> None:
     """Put these commands into the program."""
     new = typer.Typer(
-        help="Make a course, a rubric or a practice lesson to start from.", rich_markup_mode=None, no_args_is_help=True
+        help="Make a course, a rubric, a practice lesson or a quality file to start from.",
+        rich_markup_mode=None,
+        no_args_is_help=True,
     )
     new.command("course")(new_course)
     new.command("rubric")(new_rubric)
     new.command("lesson")(new_lesson)
+    new.command("quality")(new_quality)
     app.add_typer(new, name="new")
     app.command("schema")(schema)

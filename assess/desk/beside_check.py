@@ -1,4 +1,4 @@
-"""What may stand beside a course's records: a house's own overlay of the catalogue, and tables of what was measured."""
+"""What may stand beside a course's records: a house's overlay of the catalogue, tables of measures, quality files."""
 
 from __future__ import annotations
 
@@ -9,17 +9,48 @@ from pathlib import Path
 
 from assess.records.errors import InputError, Problem
 
-__all__ = ["beside_findings"]
+__all__ = ["beside_findings", "groups_findings", "quality_findings"]
 
 _TABLE = re.compile(r"[A-Za-z0-9-]{1,16}\.[A-Za-z0-9-]{1,16}\.(before|after)")
 
 
-def beside_findings(root: Path, activity: str) -> Iterator[Problem]:
-    """Everything wrong with `overlay.yaml` and the tables of `measures/`, files named relative to the course."""
-    for problem in (*_overlay(root, activity), *_tables(root / "measures")):
+def beside_findings(root: Path, activity: str, *, groups: bool) -> Iterator[Problem]:
+    """Everything wrong with `overlay.yaml`, `measures/`, `quality.yaml`; files named relative to the course.
+
+    groups: `groups.yaml` is read too, which is for a director alone.
+    """
+    told = [*_overlay(root, activity), *_tables(root / "measures")]
+    told += quality_findings(root / "quality.yaml")
+    if groups:
+        told += groups_findings(root / "groups.yaml")
+    for problem in told:
         file = problem.file
         inside = Path(file).is_relative_to(root) if file else False
         yield replace(problem, file=str(Path(file).relative_to(root)) if inside else file)
+
+
+def quality_findings(path: Path) -> list[Problem]:
+    """Everything wrong with a quality file; nothing where there is none."""
+    from assess.store.quality_files import quality_problems, read_quality
+
+    if not (path.exists() or path.is_symlink()):
+        return []
+    try:
+        return quality_problems(read_quality(path))
+    except InputError as trouble:
+        return trouble.problems
+
+
+def groups_findings(path: Path) -> list[Problem]:
+    """Everything wrong with a groups file; nothing where there is none."""
+    from assess.store.quality_files import groups_problems, read_groups
+
+    if not (path.exists() or path.is_symlink()):
+        return []
+    try:
+        return groups_problems(*read_groups(path))
+    except InputError as trouble:
+        return trouble.problems
 
 
 def _overlay(root: Path, activity: str) -> Iterator[Problem]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from assess.desk.day_book import MORNING_LABELS
+from assess.desk.quality_due import duties
 from assess.desk.running_order import running_order
 from assess.desk.tellable import Teller
 from assess.records.facts import OrderChange
@@ -57,7 +58,7 @@ class CandidateLine:
 
 @dataclass(frozen=True)
 class Board:
-    """The way in, for one person."""
+    """The way in, for one person. duties: what is late or stands open, for a director alone."""
 
     title: str
     who: str
@@ -69,6 +70,7 @@ class Board:
     learners: tuple[str, ...]
     morning: tuple[tuple[str, str], ...]
     set_aside: tuple[str, ...] = field(default=())
+    duties: tuple[str, ...] = field(default=())
 
 
 def course_board(desk: Desk, *, words: bool = True) -> Board:
@@ -87,6 +89,7 @@ def course_board(desk: Desk, *, words: bool = True) -> Board:
         learners=_worn_learners(desk),
         morning=tuple((MORNING_LABELS[key], value) for key, value in desk.day_book.morning().items()),
         set_aside=tuple(name for name in desk.folder.aside if teller.may_tell(name)),
+        duties=duties(desk),
     )
 
 

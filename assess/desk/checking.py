@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from assess.desk.beside_check import beside_findings
+from assess.desk.beside_check import beside_findings, groups_findings, quality_findings
 from assess.desk.opening import Place, open_course, place_of
 from assess.desk.tellable import Teller
 from assess.desk.who import Ask
-from assess.records.errors import AssessError, InputError, Problem
+from assess.records.errors import AssessError, InputError, Problem, Refusal
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -40,7 +40,8 @@ class CheckReport:
 def check_paths(paths: Sequence[Path], given: str | None = None, *, ask: Ask | None = None) -> CheckReport:
     """Check course folders and single files. A path that cannot be used is a finding, never an error.
 
-    given: who asks, as `settle_who` takes it. Raises UsageError for a person the course does not have.
+    given: who asks, as `settle_who` takes it. Raises UsageError for a person the course does not have, Refusal for a
+    groups file of a course somebody else than its director asks about.
     """
     findings: list[Problem] = []
     not_read: list[str] = []
@@ -65,6 +66,9 @@ def _check(place: Place, given: str | None, ask: Ask | None) -> CheckReport:
         return CheckReport(rubric_findings(place.path), ())
     if place.kind in ("catalogue", "lesson"):
         return CheckReport(_knowledge_findings(place), ())
+    if place.course is None and place.kind in ("quality", "groups"):
+        of = quality_findings if place.kind == "quality" else groups_findings
+        return CheckReport(tuple(of(place.path)), ())
     if place.course is not None:
         return _check_in_course(place, place.course, given, ask)
     if place.kind == "ledger":
@@ -99,6 +103,8 @@ def _check_in_course(place: Place, root: Path, given: str | None, ask: Ask | Non
         only = [problem for problem in error.problems if problem.file == _named(root, wanted)]
         return CheckReport(tuple(only or error.problems), ())
     try:
+        if place.kind == "groups" and desk.role != "director":
+            raise Refusal("what candidates told of themselves is for a director alone", where=str(place.path))
         teller = Teller(desk)
         hidden = _hidden(desk, teller, wanted)
         return _as_named(root, wanted, course_findings(desk), hidden)
@@ -147,7 +153,7 @@ def course_findings(desk: Desk, *, doubts: bool = True) -> tuple[Problem, ...]:
     problems = [*desk.folder.problems, *head_problems(desk.folder)]
     if not doubts:
         return teller.tell(problem for problem in problems if not problem.doubt)
-    beside = beside_findings(desk.folder.root, desk.course.activity)
+    beside = beside_findings(desk.folder.root, desk.course.activity, groups=desk.role == "director")
     return teller.tell([*problems, *desk.folder.notes, *beside, *_holes(desk, teller)])
 
 

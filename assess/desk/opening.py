@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 
 __all__ = ["READER", "Kind", "Place", "need_rubrics", "open_course", "place_of", "sheet_place"]
 
-Kind = Literal["course", "course-file", "people-file", "rubric", "ledger", "catalogue", "lesson", "unknown"]
+Kind = Literal[
+    "course", "course-file", "people-file", "rubric", "ledger", "catalogue", "lesson", "quality", "groups", "unknown"
+]
 
 READER = "reading"
 """The device of somebody who only reads: no device id is made for looking."""
@@ -30,6 +32,8 @@ _FIRST_LINES: tuple[tuple[bytes, Kind], ...] = (
     (b"# assess ledger ", "ledger"),
     (b"# assess catalogue ", "catalogue"),
     (b"# assess lesson ", "lesson"),
+    (b"# assess quality ", "quality"),
+    (b"# assess groups ", "groups"),
 )
 _RECORD_FOLDERS = frozenset({"sheets", "days", "moderation", "decisions", "cases", "seals", "rubrics"})
 

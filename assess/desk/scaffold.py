@@ -1,4 +1,4 @@
-"""A new course, rubric or practice lesson to start from; `check` finds nothing wrong with any."""
+"""A new course, rubric, practice lesson or quality file to start from; `check` finds nothing wrong with any."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from assess.desk.scaffold_texts import COURSE, PEOPLE, RUBRIC
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_long_id
 
-__all__ = ["new_course", "new_lesson", "new_rubric"]
+__all__ = ["new_course", "new_lesson", "new_quality", "new_rubric"]
 
 _RUBRIC_ID, _ACTIVITY = "first-rubric", "my-activity"
 
@@ -37,6 +37,24 @@ def new_lesson(path: Path) -> tuple[Path, ...]:
     text = (shipped("sample_sessions") / "new" / "lesson.yaml").read_text(encoding="utf-8")
     _write(path, text.replace("new-lesson", lesson.replace(".", "-")[:30]).encode("utf-8"))
     return (path,)
+
+
+def new_quality(path: Path, today: date) -> tuple[Path, ...]:
+    """Write `quality.yaml` to start from, into the folder `path` or at `path`; the first report is due in a year.
+
+    Raises Refusal when something stands there, UsageError for another name, which would never be found.
+    """
+    from assess.records.quality import months_after
+    from assess.store.shipped import shipped
+
+    file = path / "quality.yaml" if path.is_dir() else path
+    if file.name != "quality.yaml":
+        raise UsageError(f"{path} is no folder", todo="name the folder the courses stand in, or one course folder")
+    _must_be_free(file)
+    text = (shipped("sample_sessions") / "new" / "quality.yaml").read_text(encoding="utf-8")
+    due = f"first_due: {months_after(today, 12).isoformat()}"
+    _write(file, text.replace("first_due: 2027-10-01", due).encode("utf-8"))
+    return (file,)
 
 
 def new_course(path: Path, today: date) -> tuple[Path, ...]:

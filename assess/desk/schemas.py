@@ -69,6 +69,18 @@ def _rubric() -> dict[str, Any]:
     return _of_model(Rubric)
 
 
+def _quality() -> dict[str, Any]:
+    from assess.records.quality import QualityFile
+
+    return _of_model(QualityFile)
+
+
+def _groups() -> dict[str, Any]:
+    from assess.records.quality import Groups
+
+    return _of_model(Groups)
+
+
 def _header() -> dict[str, Any]:
     from assess.records.ledger import NEEDS, Header
 
@@ -203,5 +215,7 @@ _MAKERS: dict[str, Callable[[], dict[str, Any]]] = {
     "header": _header,
     "entry": _entry,
     "results": _results,
+    "quality": _quality,
+    "groups": _groups,
 }
 SCHEMA_NAMES = tuple(_MAKERS)

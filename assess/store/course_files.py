@@ -29,7 +29,7 @@ LEDGER_FOLDERS: dict[str, HeaderKind] = {
 RUBRIC_FOLDER = "rubrics"
 
 _FOLDERS = frozenset({*LEDGER_FOLDERS, RUBRIC_FOLDER})
-_BESIDE = frozenset({"measures", "overlay.yaml"})
+_BESIDE = frozenset({"measures", "overlay.yaml", "quality.yaml", "groups.yaml"})
 _STEMS_AT_ROOT = frozenset({"course", "people"})
 _VERSION = r"(?:~(?:bad-)?[0-9a-f]{8,64})?"
 _SHORT = r"[A-Za-z0-9-]{1,16}"

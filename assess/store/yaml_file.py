@@ -60,21 +60,22 @@ class YamlDoc:
         return 1
 
 
-def read_yaml(path: Path, *, shown: str = "", what: str) -> YamlDoc:
+def read_yaml(path: Path, *, shown: str = "", what: str, kept: bool = True) -> YamlDoc:
     """The file at `path`, which must be a `what` file (`course`, `people`, `rubric`).
 
-    Raises InputError with every problem found, each with its line and what to do.
+    kept: what it says may be kept in the parse cache. Raises InputError with every problem found, each with its line
+    and what to do.
     """
     shown = shown or str(path)
-    return yaml_doc(whole_file(path, shown, LARGEST), path, shown=shown, what=what)
+    return yaml_doc(whole_file(path, shown, LARGEST), path, shown=shown, what=what, kept=kept)
 
 
-def yaml_doc(raw: bytes, path: Path, *, shown: str, what: str) -> YamlDoc:
+def yaml_doc(raw: bytes, path: Path, *, shown: str, what: str, kept: bool = True) -> YamlDoc:
     """As `read_yaml`, of bytes at hand. What was said once is taken from the parse cache."""
     if len(raw) > LARGEST:
         raise InputError([Problem(shown, 0, f"is larger than {LARGEST // 1024} KiB", "split it")])
     digest = hashlib.sha256(raw).hexdigest()
-    known = parse_cache.recall(digest)
+    known = parse_cache.recall(digest) if kept else None
     text = checked_text(raw, shown) if known is None else raw.decode("utf-8")
     problems = first_line_problems(text, what, shown)
     if known is None:
@@ -82,7 +83,7 @@ def yaml_doc(raw: bytes, path: Path, *, shown: str, what: str) -> YamlDoc:
         build.follow(text)
         problems += build.problems
         known = (build.root, build.lines)
-        if not build.problems:
+        if kept and not build.problems:
             parse_cache.remember(digest, *known)
     if problems:
         raise InputError(problems)

@@ -84,6 +84,7 @@ def remark_lines(board: Board) -> list[Content]:
     """What is missing first, then whom I may not mark, learners used too often, and the morning."""
     drawn: list[Content] = []
     groups = (
+        ("For the director", "bold $warn", board.duties),
         ("Mine to do", "bold $warn", board.holes),
         ("Not mine to mark", "bold $mark", board.barred),
         ("Learners", "bold $warn", board.learners),

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from assess.desk.checking import check_paths
-from assess.desk.scaffold import course_id, new_course, new_lesson, new_rubric
+from assess.desk.scaffold import course_id, new_course, new_lesson, new_quality, new_rubric
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_short_id
 from tests.cli.commands import tree
@@ -49,6 +49,42 @@ def test_a_new_rubric_passes_check_and_only_asks_for_a_band(tmp_path: Path) -> N
     new_rubric(tmp_path / "r-1.yaml")
     report = check_paths([tmp_path / "r-1.yaml"])
     assert report.clean and [problem.what for problem in report.findings if "band" not in problem.what] == []
+
+
+def test_a_new_quality_file_passes_check_in_a_course_and_beside_one_and_is_due_in_a_year(tmp_path: Path) -> None:
+    from assess.store.quality_files import quality_of
+
+    new_course(tmp_path / "course", DAY)
+    for folder in (tmp_path / "course", tmp_path):
+        [made] = new_quality(folder, DAY)
+        assert check_paths([made], "D1").findings == ()
+        place = quality_of(tmp_path / "course")
+        assert place is not None and place.folder == folder and place.quality.due == date(2028, 2, 3)
+        made.unlink()
+    assert check_paths([tmp_path / "course"]).findings == ()
+
+
+def test_the_examples_in_a_new_quality_file_are_good_ones(tmp_path: Path) -> None:
+    from assess.store.quality_files import read_quality
+
+    [made] = new_quality(tmp_path, DAY)
+    lines = made.read_text(encoding="utf-8").replace(": []", ":").split("\n")
+    shown = [line[2:] if line.startswith(("# - ", "#   ", "#    ")) else line for line in lines]
+    made.write_text("\n".join(shown), encoding="utf-8")
+    quality = read_quality(made).quality
+    assert check_paths([made]).findings == ()
+    assert [len(part) for part in (quality.reviews, quality.pass_lines, quality.threats)] == [1, 1, 1]
+    assert len(quality.reviews[0].actions) == 2 and quality.open_threats == ()
+
+
+def test_a_quality_file_has_one_name_and_takes_the_place_of_nothing(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="no folder"):
+        new_quality(tmp_path / "plan.yaml", DAY)
+    new_quality(tmp_path / "quality.yaml", DAY)
+    before = tree(tmp_path)
+    with pytest.raises(Refusal, match="there already"):
+        new_quality(tmp_path, DAY)
+    assert tree(tmp_path) == before
 
 
 def test_a_new_lesson_passes_check_and_can_be_read(tmp_path: Path) -> None:
