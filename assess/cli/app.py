@@ -18,6 +18,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "outcomes": ("results", "export"),
     "making": ("new", "schema"),
     "directing": ("allocate",),
+    "persons": ("person",),
     "rubrics": ("rubric",),
     "lessons": ("lesson", "change"),
     "agreement": ("agreement", "dependability"),

@@ -11,7 +11,7 @@ from typing import Any
 
 from assess.records.errors import InputError, Problem
 
-__all__ = ["COLUMNS", "ScoreTable", "TableRow", "csv_text", "read_score_table"]
+__all__ = ["COLUMNS", "ScoreTable", "TableRow", "csv_text", "guarded", "read_score_table"]
 
 COLUMNS = ("day", "task", "order", "candidate", "assessor", "criterion", "score", "status", "rubric")
 """What a score table holds. `day` and `order` may be missing; further columns are not read."""
@@ -131,7 +131,8 @@ def _unguarded(cell: str) -> str:
     return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
 
 
-def _guarded(cell: str) -> str:
+def guarded(cell: str) -> str:
+    """The cell as a spreadsheet takes it for text: with a `'` before what it would take for a formula."""
     return f"'{cell}" if cell.startswith(_FORMULA) else cell
 
 
@@ -141,5 +142,5 @@ def csv_text(rows: Iterable[Mapping[str, str]]) -> str:
     writer = csv.writer(into, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for row in rows:
-        writer.writerow([_guarded(row[column]) for column in COLUMNS])
+        writer.writerow([guarded(row[column]) for column in COLUMNS])
     return into.getvalue()

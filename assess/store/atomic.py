@@ -30,23 +30,23 @@ def replace_file(path: Path, data: bytes, *, disk: Disk = _DISK) -> None:
     disk.sync_folder(path.parent)
 
 
-def create_file(path: Path, data: bytes, *, disk: Disk = _DISK) -> None:
-    """Put `data` at `path`, where nothing stands yet.
+def create_file(path: Path, data: bytes, *, disk: Disk = _DISK, mode: int = 0o644) -> None:
+    """Put `data` at `path`, where nothing stands yet; `mode` are its access rights.
 
     Raises FileExistsError when something does, OSError for anything else.
     """
-    disk.close(place_new(path, data, disk=disk))
+    disk.close(place_new(path, data, disk=disk, mode=mode))
     disk.sync_folder(path.parent)
 
 
-def place_new(path: Path, data: bytes, *, disk: Disk = _DISK, over: bool = False) -> int:
+def place_new(path: Path, data: bytes, *, disk: Disk = _DISK, over: bool = False, mode: int = 0o644) -> int:
     """The open, locked descriptor of a new file that holds `data`; its name is not yet synced.
 
     The file is locked before it has its name, so nobody else can come between. With `over` it takes the
     place of a file the caller holds the lock of. Raises FileExistsError when something else stands at
     `path`, OSError for anything else.
     """
-    fd, temp = _temporary(path, data, disk, mode=0o644)
+    fd, temp = _temporary(path, data, disk, mode=mode)
     try:
         disk.flock(fd)
         # A rename would silently take the place of a file made meanwhile; whoever makes one here holds the folder.

@@ -130,10 +130,12 @@ def everything_told(root: Path, who: str | None) -> Told:
         "severity": ["severity", root],
         "lesson of mine": ["lesson", root / "T4.C01"],
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
+        "copy for a candidate": ["person", "export", root, "C01", "--to", root.parent / "copy.zip"],
     }
     for name, words in commands.items():
         told[name] = assess(*words, *me).all
         told[f"{name} --json"] = assess(*words, *me, "--json").all
+    told["copy for a candidate, the file"] = written(root.parent)
     desk = open_desk(root, who)
     told["board"] = asdict(desk.board())
     told["outcomes"] = results_json(desk.outcomes())
@@ -143,6 +145,15 @@ def everything_told(root: Path, who: str | None) -> Told:
         told["lesson"] = [(desk.lesson("T4", c).partners(), desk.lesson("T4", c).timeline()) for c in CANDIDATES]
     desk.close()
     return told
+
+
+def written(folder: Path) -> list[bytes]:
+    """What a command wrote beside the course; it is taken away."""
+    found = sorted(folder.glob("*.zip"))
+    held = [path.read_bytes() for path in found]
+    for path in found:
+        path.unlink()
+    return held
 
 
 def acts_told(root: Path, other: Path, who: str) -> Told:
@@ -195,7 +206,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 51
+    assert len(untouched) == 54
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
