@@ -14,7 +14,7 @@ from assess.records.ids import base_task
 from assess.records.separation import Bar, GivenWaiver, bars, conflict_bars, given_waivers, training_bars
 
 if TYPE_CHECKING:
-    from assess.desk.session import Desk
+    from assess.desk.course_view import CourseView
 
 __all__ = ["Separation", "fresh_for", "fresh_in_module", "may_decide", "may_mark"]
 
@@ -22,7 +22,7 @@ __all__ = ["Separation", "fresh_for", "fresh_in_module", "may_decide", "may_mark
 class Separation:
     """The bars of an open course, and the waivers that lift them."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: CourseView) -> None:
         self._desk = desk
         self._bars: dict[tuple[str, str, str], tuple[Bar, ...]] = {}
         self._waivers: tuple[int, tuple[GivenWaiver, ...]] = (-1, ())
@@ -50,14 +50,14 @@ class Separation:
         return tuple(bar for bar in self.bars(assessor, task, candidate) if self.waiver_for(bar, task) is None)
 
 
-def may_mark(desk: Desk, assessor: str, task: str, candidate: str) -> tuple[str, ...]:
+def may_mark(desk: CourseView, assessor: str, task: str, candidate: str) -> tuple[str, ...]:
     """Why this person may not mark the slot; empty when they may. What a director waived is no reason any more."""
     if assessor not in (*desk.course.assessors, *desk.course.directors):
         return (f"{assessor} is no assessor of this course",)
     return tuple(bar.reason for bar in desk.separation.standing(assessor, task, candidate))
 
 
-def may_decide(desk: Desk, person: str, candidate: str, module: str | None = None) -> tuple[str, ...]:
+def may_decide(desk: CourseView, person: str, candidate: str, module: str | None = None) -> tuple[str, ...]:
     """Why this person may not sign a decision on the candidate (on one module, if named); empty when they may.
 
     A decider is a director who neither has a declared conflict with the candidate, nor trained them within the
@@ -78,7 +78,7 @@ def may_decide(desk: Desk, person: str, candidate: str, module: str | None = Non
     return tuple(against)
 
 
-def _findings(desk: Desk, person: str, candidate: str, module: str | None) -> list[str]:
+def _findings(desk: CourseView, person: str, candidate: str, module: str | None) -> list[str]:
     found = {
         entry.fact.must_not: None
         for ledger, entry in desk.shelf.entries("decision")
@@ -89,7 +89,7 @@ def _findings(desk: Desk, person: str, candidate: str, module: str | None) -> li
     return [f"found on the breach {must_not}" for must_not in found]
 
 
-def fresh_for(desk: Desk, task: str, candidate: str) -> tuple[str, ...]:
+def fresh_for(desk: CourseView, task: str, candidate: str) -> tuple[str, ...]:
     """The assessors who could mark the slot once more: no part in it so far, a licence, no conflict and no training.
 
     A waived licence is enough; a waived conflict is not, because such a sheet may decide nothing by itself.
@@ -98,7 +98,7 @@ def fresh_for(desk: Desk, task: str, candidate: str) -> tuple[str, ...]:
     return tuple(who for who in desk.course.assessors if who not in taken and _unbiased(desk, who, (task,), candidate))
 
 
-def fresh_in_module(desk: Desk, candidate: str, module: str) -> tuple[str, ...]:
+def fresh_in_module(desk: CourseView, candidate: str, module: str) -> tuple[str, ...]:
     """The assessors with no sheet of the candidate anywhere in the module, and with nothing against them in any of it.
 
     Raises Refusal for a module the course does not have.
@@ -111,7 +111,7 @@ def fresh_in_module(desk: Desk, candidate: str, module: str) -> tuple[str, ...]:
     return tuple(who for who in desk.course.assessors if who not in taken and _unbiased(desk, who, tasks, candidate))
 
 
-def _taken(desk: Desk, candidate: str, tasks: Iterable[str]) -> set[str]:
+def _taken(desk: CourseView, candidate: str, tasks: Iterable[str]) -> set[str]:
     """Everybody with a part in these slots: planned, put in later, a shadow, or with a sheet there."""
     wanted = set(tasks)
     taken = {by for task, who, by in desk.shelf.sheet_keys() if task in wanted and who == candidate}
@@ -121,12 +121,12 @@ def _taken(desk: Desk, candidate: str, tasks: Iterable[str]) -> set[str]:
     return taken
 
 
-def _unbiased(desk: Desk, who: str, tasks: Iterable[str], candidate: str) -> bool:
+def _unbiased(desk: CourseView, who: str, tasks: Iterable[str], candidate: str) -> bool:
     everything = [(bar, task) for task in tasks for bar in desk.separation.bars(who, task, candidate)]
     return all(bar.about == "licence" and desk.separation.waiver_for(bar, task) for bar, task in everything)
 
 
-def _tasks_of(desk: Desk, module: str) -> tuple[str, ...]:
+def _tasks_of(desk: CourseView, module: str) -> tuple[str, ...]:
     from assess.records.errors import Refusal
 
     for task in desk.course.tasks:

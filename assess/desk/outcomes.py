@@ -9,9 +9,12 @@ from assess.desk.breaches import breach_states
 from assess.records.ids import base_task
 
 if TYPE_CHECKING:
+    from assess.desk.course_view import CourseView
     from assess.desk.session import Desk
+    from assess.desk.third_looks import Look
     from assess.marking.case import ModuleCase, SlotCase
     from assess.marking.results import ModuleResult
+    from assess.records.moderation_facts import Moderation
 
 __all__ = [
     "HiddenModule",
@@ -21,6 +24,7 @@ __all__ = [
     "module_words",
     "outcome_board",
     "results_json",
+    "slot_case",
 ]
 
 
@@ -40,7 +44,7 @@ class OutcomeBoard:
     candidates: tuple[tuple[str, dict[str, ModuleResult | HiddenModule]], ...]
 
 
-def course_modules(desk: Desk) -> tuple[str, ...]:
+def course_modules(desk: CourseView) -> tuple[str, ...]:
     """The modules of the course in the order of its areas' rubrics."""
     names: dict[str, None] = {}
     for task in desk.course.tasks:
@@ -49,8 +53,9 @@ def course_modules(desk: Desk) -> tuple[str, ...]:
     return tuple(names)
 
 
-def module_case(desk: Desk, candidate: str, module: str) -> ModuleCase:
+def module_case(desk: CourseView, candidate: str, module: str) -> ModuleCase:
     """All that the rules need of one candidate's module."""
+    from assess.desk.third_looks import look_of
     from assess.marking.case import ModuleCase
 
     known = {task.id for task in desk.course.tasks}
@@ -58,11 +63,12 @@ def module_case(desk: Desk, candidate: str, module: str) -> ModuleCase:
     rubric = desk.rubric_for(rubric_task)
     tasks = rubric.modules[module].tasks
     slots = tuple(
-        _slot_case(desk, slot.task, candidate)
+        slot_case(desk, slot.task, candidate, module)
         for slot in sorted(desk.course.allocation, key=lambda item: (item.task, item.order))
         if slot.candidate == candidate and base_task(slot.task, known) in tasks
     )
     pin = desk.course.pin(rubric_task)
+    look = look_of(desk, candidate, module)
     return ModuleCase(
         rubric=rubric,
         module=module,
@@ -70,25 +76,50 @@ def module_case(desk: Desk, candidate: str, module: str) -> ModuleCase:
         slots=slots,
         breaches=breach_states(desk, candidate),
         rubric_ref=pin.reference if pin else "",
+        third_look="none" if look is None else "closed" if look.closed else "ordered",
+        third_tasks=look.fact.slots if look else None,
     )
 
 
-def _slot_case(desk: Desk, task: str, candidate: str) -> SlotCase:
+def slot_case(desk: CourseView, task: str, candidate: str, module: str) -> SlotCase:
+    """One performance as the rules read it: its markers' sheets, what was moderated, the third sheet if any."""
+    from assess.desk.moderating import standing_moderation
+    from assess.desk.third_looks import look_of
     from assess.marking.case import SlotCase
 
     markers = desk.markers(task, candidate)
     planned = desk.course.slot(task, candidate)
     withdrawn = tuple(who for who in (planned.assessors if planned else ()) if who not in markers)
+    look = look_of(desk, candidate, module)
+    third = (look.fact.marker,) if look and task in look.fact.slots else ()
+    moderated = standing_moderation(desk, task, candidate)
+    said = moderated.standing.fact if moderated.standing else None
     return SlotCase(
         task=task,
         candidate=candidate,
         allocated=(*markers, *withdrawn),
         withdrawn=withdrawn,
         sheets=tuple(desk.folded(task, candidate, who) for who in markers if desk.shelf.sheet((task, candidate, who))),
+        third=tuple(desk.folded(task, candidate, who) for who in third if desk.shelf.sheet((task, candidate, who))),
+        moderated=said.values if said else {},
+        kept_both=said is not None and _both_stand(desk, task, candidate, said.outcome, look),
+        void=said is not None and said.outcome == "void",
+        unsettled=moderated.trouble,
     )
 
 
-def module_result_of(desk: Desk, candidate: str, module: str) -> ModuleResult | HiddenModule:
+def _both_stand(desk: CourseView, task: str, candidate: str, outcome: Moderation, look: Look | None) -> bool:
+    """True once a difference is closed without a value: kept, or answered by what it asked for."""
+    if outcome == "third-look":
+        return look is not None and look.closed
+    if outcome == "repeat":
+        again = (slot.task for slot in desk.course.allocation if slot.candidate == candidate and slot.task != task)
+        known = {item.id for item in desk.course.tasks}
+        return any(base_task(name, known) == task and desk.sight.slot_open(name, candidate) for name in again)
+    return outcome == "keep-both"
+
+
+def module_result_of(desk: CourseView, candidate: str, module: str) -> ModuleResult | HiddenModule:
     """The outcome the rules give, or why this person may not see it yet."""
     from assess.marking.outcome import module_result
 

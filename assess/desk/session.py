@@ -7,11 +7,11 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from assess.desk.eligible import Separation
-from assess.desk.shelf import Shelf, SlotKey
-from assess.desk.sight import Role, Sight, role_of
+from assess.desk.course_view import CourseView
+from assess.desk.shelf import Shelf
+from assess.desk.sight import role_of
 from assess.records.errors import Refusal
-from assess.records.facts import AllocationChange, BibChange, SomeFact
+from assess.records.facts import SomeFact
 from assess.records.ledger import Entry, Header
 from assess.records.times import clock_text, instant, local_date
 
@@ -22,9 +22,6 @@ if TYPE_CHECKING:
     from assess.desk.outcomes import OutcomeBoard
     from assess.desk.run_sheet import RunSheet
     from assess.desk.slot_sheet import SlotSheet
-    from assess.marking.results import ModuleResult, Sheet
-    from assess.records.course import Allocation
-    from assess.records.rubric import Rubric, Task
     from assess.store.clock import Clock
     from assess.store.course_folder import CourseFolder
     from assess.store.disk import Disk
@@ -34,7 +31,7 @@ if TYPE_CHECKING:
 __all__ = ["Desk"]
 
 
-class Desk:
+class Desk(CourseView):
     """A course and one person at it. Nothing is written before the first act.
 
     Use `Desk.open`. `close` waits for what is still being written.
@@ -49,20 +46,13 @@ class Desk:
         device: str,
         listeners: list[Callable[[SaveState], None]],
     ) -> None:
-        self.folder, self.who, self.device = folder, who, device
-        self.course, self.people = folder.course, folder.people
-        self.role: Role = role_of(folder.course, who)
-        self.offset = folder.course.utc_offset
-        self.shelf = Shelf(folder.ledgers)
+        super().__init__(folder, who, Shelf(folder.ledgers))
+        self.device = device
         self.clock = clock
         self._writer = writer
         self._listeners = listeners
         self._held = ExitStack()
         self._holding = False
-        self._folded: dict[SlotKey, tuple[tuple[int, ...], Sheet]] = {}
-        self.results: dict[tuple[str, str], tuple[int, ModuleResult]] = {}
-        self.separation = Separation(self)
-        self.sight = Sight(self.course, who, self.role, self.markers, self.locked)
 
     @classmethod
     def open(
@@ -122,6 +112,8 @@ class Desk:
         self._hold()
         entry = live.add(fact)
         self.shelf.write_to(live)
+        if live.header.kind == "day" and fact.kind in ("extra-slot", "undo"):
+            self._take_course()
         return entry
 
     def live(self, header: Header) -> LiveLedger:
@@ -154,91 +146,6 @@ class Desk:
     def clock_text(self, at: str) -> str:
         """The wall time at the course's place: `10:02:19`."""
         return clock_text(at, self.offset)
-
-    def name(self, who: str) -> str:
-        """The name behind an id."""
-        return self.people.name(who)
-
-    def bib(self, candidate: str) -> int:
-        """The bib a candidate wears now."""
-        for _, entry in reversed(self.shelf.entries("day")):
-            if isinstance(entry.fact, BibChange) and entry.fact.candidate == candidate:
-                return entry.fact.bib
-        return next((person.bib for person in self.people.candidates if person.id == candidate), 0)
-
-    def by_bib(self, bib: int) -> str | None:
-        """The candidate who wears a bib now."""
-        return next((who for who in self.course.candidates if self.bib(who) == bib), None)
-
-    def candidate_mark(self, candidate: str) -> str:
-        """The further mark a candidate is told by: `red jacket`."""
-        return next((person.mark for person in self.people.candidates if person.id == candidate), "")
-
-    # --- slots and sheets ----------------------------------------------------------------------
-
-    def changes(self, task: str, candidate: str) -> list[AllocationChange]:
-        """The director's allocation changes of a slot, in the order they were made."""
-        return [
-            entry.fact
-            for ledger, entry in self.shelf.entries("day")
-            if isinstance(entry.fact, AllocationChange)
-            and ledger.header.author in self.course.directors
-            and (entry.fact.task, entry.fact.candidate) == (task, candidate)
-        ]
-
-    def markers(self, task: str, candidate: str) -> tuple[str, ...]:
-        """Who marks a slot now: the allocated assessors, those withdrawn taken out, their successors in."""
-        slot = self.course.slot(task, candidate)
-        who = list(slot.assessors) if slot else []
-        for change in self.changes(task, candidate):
-            if change.from_ in who:
-                who.remove(change.from_)
-            if change.to and change.to not in who:
-                who.append(change.to)
-        return tuple(who)
-
-    def rubric_for(self, task: str) -> Rubric:
-        """The rubric in force for a task. Raises Refusal when none is pinned."""
-        pin = self.course.pin(task)
-        rubric = self.folder.rubrics.get(pin.reference) if pin else None
-        if rubric is None:
-            raise Refusal(f"no rubric is in force for {task}", todo="pin one in course.yaml")
-        return rubric
-
-    def task(self, task: str) -> Task:
-        """The rubric's description of a task. Raises Refusal when the rubric does not know it."""
-        found = self.course.task(task)
-        described = self.rubric_for(task).tasks.get(found.id) if found else None
-        if described is None:
-            raise Refusal(f"{task} is no task of this course", todo="see the tasks in course.yaml")
-        return described
-
-    def folded(self, task: str, candidate: str, assessor: str) -> Sheet:
-        """One assessor's record of one slot as it stands. For the rules only: ask `sight` before showing it."""
-        from assess.marking.fold import empty_sheet, fold_sheet
-
-        key = (task, candidate, assessor)
-        revision = self.shelf.revision(key)
-        known = self._folded.get(key)
-        if known is None or known[0] != revision:
-            ledgers = self.shelf.sheet(key)
-            if ledgers:
-                sheet = fold_sheet(ledgers, rubric=self.rubric_for(task), task=self.task(task))
-            else:
-                pin = self.course.pin(task)
-                sheet = empty_sheet(task, candidate, assessor, pin.reference if pin else "")
-            known = self._folded[key] = (revision, sheet)
-        return known[1]
-
-    def locked(self, task: str, candidate: str, assessor: str) -> bool:
-        """True when that sheet is locked."""
-        return any(ledger.locked for ledger in self.shelf.sheet((task, candidate, assessor)))
-
-    def mine(self, task: str) -> list[Allocation]:
-        """The slots of a task this person marks, in the planned order."""
-        slots = [slot for slot in self.course.allocation if slot.task == task]
-        mine = [slot for slot in slots if self.who in self.markers(task, slot.candidate) or self.who in slot.shadows]
-        return sorted(mine, key=lambda slot: slot.order)
 
     # --- what can be done ----------------------------------------------------------------------
 

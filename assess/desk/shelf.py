@@ -30,6 +30,15 @@ class Shelf:
         for ledger in self._read.values():
             self._index(ledger)
 
+    @classmethod
+    def of(cls, ledgers: Iterable[Ledger]) -> Shelf:
+        """A shelf of these ledgers, on which nothing is written."""
+        shelf = cls(())
+        for ledger in ledgers:
+            shelf._read[(ledger.header.kind, ledger.name)] = ledger
+            shelf._index(ledger)
+        return shelf
+
     def _index(self, ledger: Ledger | LiveLedger) -> None:
         header = ledger.header
         if header.kind == "sheet":

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from assess.records.course import Course
+
+if TYPE_CHECKING:
+    from assess.records.facts import Release
 
 __all__ = ["Role", "Sight", "role_of"]
 
@@ -26,6 +29,8 @@ class Sight:
 
     markers: the assessors whose locks a slot waits for, allocation changes applied.
     locked: whether an assessor's sheet of a slot is locked (or withdrawn by the director).
+    releases: the releases a director made as acts.
+    third: who marks a slot for a third look; their sheets hold nothing up, and are seen by others once locked.
     """
 
     course: Course
@@ -33,6 +38,8 @@ class Sight:
     role: Role
     markers: Callable[[str, str], tuple[str, ...]]
     locked: Callable[[str, str, str], bool]
+    third: Callable[[str, str], tuple[str, ...]]
+    releases: Callable[[], tuple[Release, ...]]
 
     def slot_open(self, task: str, candidate: str) -> bool:
         """True once every allocated sheet of the slot is locked: then all of them may be read."""
@@ -46,11 +53,21 @@ class Sight:
         """
         if self.who is not None and assessor == self.who:
             return True
-        if not self.slot_open(task, candidate):
+        if not self.slot_open(task, candidate) or self.third_open(task, candidate):
+            return False
+        if assessor not in self.markers(task, candidate) and not self.locked(task, candidate, assessor):
             return False
         if self.role == "nobody":
             return self._released_task(task, candidate)
         return True
+
+    def third_open(self, task: str, candidate: str) -> bool:
+        """True while this person marks the slot for a third look and has not locked: the others' marks stay hidden."""
+        return (
+            self.role == "assessor"
+            and self.who in self.third(task, candidate)
+            and not self.locked(task, candidate, self.who or "")
+        )
 
     def _released_task(self, task: str, candidate: str) -> bool:
         found = self.course.task(task)
@@ -58,12 +75,20 @@ class Sight:
 
     def released(self, module: str, candidate: str, to: str = "assessors") -> bool:
         """True when the director has released this module of this candidate to assessors (or `candidates`)."""
-        return any(
+        return self._released_by_act(module, candidate, to) or any(
             event.kind == "release"
             and event.to == to
             and (event.modules == "all" or module in event.modules)
             and (event.candidates == "all" or candidate in event.candidates)
             for event in self.course.events
+        )
+
+    def _released_by_act(self, module: str, candidate: str, to: str) -> bool:
+        return any(
+            fact.to == to
+            and (not fact.modules or module in fact.modules)
+            and (not fact.candidates or candidate in fact.candidates)
+            for fact in self.releases()
         )
 
     def own_sheets_locked(self, candidate: str) -> bool:
@@ -74,7 +99,7 @@ class Sight:
         return all(
             self.locked(slot.task, candidate, self.who)
             for slot in mine
-            if self.who in self.markers(slot.task, candidate)
+            if self.who in (*self.markers(slot.task, candidate), *self.third(slot.task, candidate))
         )
 
     def module_word(self, module: str, candidate: str) -> str:

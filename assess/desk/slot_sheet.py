@@ -27,10 +27,8 @@ class SlotSheet:
         self.task, self.rubric = desk.task(task), desk.rubric_for(task)
         self.criteria = self.task.criteria
         self.run = 1
-        slot = desk.course.slot(task, candidate)
         who = desk.who
-        allowed = who is not None and (who in desk.markers(task, candidate) or bool(slot and who in slot.shadows))
-        if not allowed:
+        if not desk.marks(task, candidate):
             raise Refusal(
                 f"{task} {candidate} is not yours to mark" if who else "nobody has said who is marking",
                 todo="see the allocation in course.yaml" if who else "say who you are with --as ID",

@@ -23,6 +23,7 @@ class SlotCase:
     third: sheets of a third look; read once the look is closed.
     moderated: criterion -> agreed level, which stands in place of that criterion's mark in every observed sheet.
     kept_both: the difference was moderated and both sheets stand. void: the performance does not count.
+    unsettled: why its moderation cannot stand as it is written; it holds the module open.
     """
 
     task: str
@@ -34,6 +35,7 @@ class SlotCase:
     moderated: Mapping[str, int] = field(default_factory=dict)
     kept_both: bool = False
     void: bool = False
+    unsettled: str = ""
 
     @property
     def markers(self) -> tuple[str, ...]:

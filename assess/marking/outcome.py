@@ -84,6 +84,7 @@ def _openings(case: ModuleCase, sheets: tuple[CountedSheet, ...], breach: Breach
         reasons.append(unseen_reason(unseen))
     else:
         reasons.extend(wanting(sheets, case.module, case.rubric))
+    reasons.extend(slot.unsettled for slot in case.own_slots if slot.unsettled)
     refs = {sheet.rubric for slot in case.own_slots for sheet in (*slot.first_sheets, *slot.third_sheets)}
     if len(refs | ({case.rubric_ref} if case.rubric_ref and refs else set())) > 1:
         reasons.append("sheets of more than one rubric version")

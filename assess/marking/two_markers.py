@@ -11,7 +11,7 @@ from assess.marking.results import Sheet, SlotDifference
 from assess.marking.values import given_levels, is_observed, weighted_mean
 from assess.records.rubric import Rubric
 
-__all__ = ["disputed_range", "slot_difference"]
+__all__ = ["agreed_range", "disputed_range", "slot_difference"]
 
 Levels = dict[str, Fraction]
 
@@ -63,8 +63,8 @@ def _sides_differ(a: Fraction, b: Fraction, rubric: Rubric) -> bool:
     return (a >= line) != (b >= line)
 
 
-def disputed_range(sheets: list[Sheet], rubric: Rubric) -> dict[str, tuple[Fraction, Fraction]]:
-    """Criterion -> lowest and highest mark, for the criteria on which observed sheets of a slot differ.
+def agreed_range(sheets: list[Sheet], rubric: Rubric) -> dict[str, tuple[Fraction, Fraction]]:
+    """Criterion -> lowest and highest mark over the observed sheets of a slot.
 
     An agreed value lies within this range unless new evidence is named.
     """
@@ -73,4 +73,9 @@ def disputed_range(sheets: list[Sheet], rubric: Rubric) -> dict[str, tuple[Fract
         if is_observed(sheet, rubric):
             for criterion, level in given_levels(sheet).items():
                 marks.setdefault(criterion, []).append(level)
-    return {k: (min(v), max(v)) for k, v in sorted(marks.items()) if min(v) != max(v)}
+    return {k: (min(v), max(v)) for k, v in sorted(marks.items())}
+
+
+def disputed_range(sheets: list[Sheet], rubric: Rubric) -> dict[str, tuple[Fraction, Fraction]]:
+    """The same for the criteria on which the sheets differ."""
+    return {k: (low, high) for k, (low, high) in agreed_range(sheets, rubric).items() if low != high}

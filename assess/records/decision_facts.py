@@ -8,7 +8,7 @@ from pydantic import Field, StringConstraints
 
 from assess.records.fact import Fact, Hash64, Head, IsoDate, Line, Number, Text
 from assess.records.ids import LongId, ShortId
-from assess.records.moderation_facts import EntryName
+from assess.records.moderation_facts import EntryName, OutcomeWord
 
 __all__ = [
     "Action", "BreachAccount", "BreachFinding", "Decision", "DecisionKind", "Release", "Resit", "Talk",
@@ -55,7 +55,7 @@ class Decision(Fact):
     kind: Literal["decision"] = "decision"
     module: LongId
     decision: DecisionKind
-    outcome: LongId | None = None
+    outcome: OutcomeWord | None = None
     mean: Told = None
     mean_exact: Told = None
     band: Told = None

@@ -17,6 +17,7 @@ __all__ = [
 EntryName = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9./-]{1,90} [0-9]{1,9}$")]
 """One entry of one ledger: `moderation/T2.C06.D1.b5nqf 3`."""
 Moderation = Literal["keep-both", "agree-value", "third-look", "repeat", "void"]
+OutcomeWord = Literal["passed", "not_passed", "third_look", "open", "void"]
 Minute = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
 
 
@@ -55,7 +56,7 @@ class ThirdLook(Fact):
     marker: ShortId
     source: Literal["film", "present"]
     reach: tuple[Line, Line]
-    outcomes: tuple[LongId, ...]
+    outcomes: tuple[OutcomeWord, ...]
     mixed: tuple[Line, ...] = ()
     reason: Text = None
 

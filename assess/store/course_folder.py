@@ -16,9 +16,12 @@ from pydantic import BaseModel
 
 from assess.records.course import Course, People
 from assess.records.errors import InputError, Problem
+from assess.records.facts import ExtraSlot
+from assess.records.ledger import live_entries
 from assess.records.rubric import Rubric
 from assess.store.course_checks import course_problems, unusable_values
 from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER, Files, find_files, rubric_file_name
+from assess.store.extra_slots import with_extra_slots
 from assess.store.ledger_checks import ledger_problems
 from assess.store.ledger_file import LedgerFile, read_ledger
 from assess.store.reading import whole_file
@@ -82,12 +85,24 @@ def load_course(root: Path) -> CourseFolder:
     )
     problems += _pin_problems(*course, rubrics, changed)
     problems += course_problems(*course, *people, rubrics, fitting)
-    problems += ledger_problems(course[1], people[1], rubrics, fitting)
+    problems += ledger_problems(_as_it_stands(course[1], fitting), people[1], rubrics, fitting)
     problems += fork_problems(root, aside, fitting, forks)
     return CourseFolder(
         root, course[1], people[1], course[0], people[0], rubrics, rubric_docs, fitting, forks, aside,
         tuple(sorted(set(problems))), tuple(sorted(files.notes)),
     )  # fmt: skip
+
+
+def _as_it_stands(course: Course, ledgers: tuple[LedgerFile, ...]) -> Course:
+    """With the slots that were added since the allocation was written."""
+    said = [
+        (file.ledger, entry.fact)
+        for file in ledgers
+        if file.ledger.header.kind == "day"
+        for entry in live_entries(file.ledger)
+        if isinstance(entry.fact, ExtraSlot)
+    ]
+    return with_extra_slots(course, said)
 
 
 def _hand_edited(

@@ -89,13 +89,18 @@ def _corrected(ledger: Ledger) -> set[int]:
 
 
 def _taken_over(ledgers: Sequence[LedgerFile]) -> frozenset[tuple[str, str, str]]:
-    """(task, candidate, assessor) of every sheet a director gave to somebody else."""
-    return frozenset(
-        (entry.fact.task, entry.fact.candidate, entry.fact.to)
-        for file in ledgers
-        for entry in file.ledger.entries
-        if isinstance(entry.fact, AllocationChange) and entry.fact.to is not None
-    )
+    """(task, candidate, assessor) of every sheet a director gave to somebody else, or ordered for a third look."""
+    found = set()
+    for file in ledgers:
+        for entry in file.ledger.entries:
+            fact = entry.fact
+            if isinstance(fact, AllocationChange) and fact.to is not None:
+                found.add((fact.task, fact.candidate, fact.to))
+            elif isinstance(fact, ThirdLook):
+                found |= {(slot, file.ledger.header.candidate or "", fact.marker) for slot in fact.slots}
+                mixed = (name.partition(".") for name in fact.mixed)
+                found |= {(task, candidate, fact.marker) for task, _, candidate in mixed}
+    return frozenset(found)
 
 
 _KEEP = "settle it with the director; what is written stays"

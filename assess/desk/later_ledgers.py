@@ -1,0 +1,63 @@
+"""The ledgers of the later steps, and who may write what into them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assess.records.errors import Refusal
+from assess.records.ledger import Entry, Header, Ledger
+from assess.records.text import typed
+
+if TYPE_CHECKING:
+    from assess.desk.session import Desk
+    from assess.records.facts import SomeFact
+
+__all__ = ["entry_name", "known_slot", "need_director", "reason_given", "write_decision", "write_moderation"]
+
+
+def entry_name(ledger: Ledger, entry: Entry) -> str:
+    """How another entry names this one: `decisions/C06.D1.d31kq 3`, of a sheet or a day without its folder."""
+    from assess.store.course_files import folder_of, recorded_name
+
+    return f"{recorded_name(folder_of(ledger.header.kind), ledger.name)} {entry.n}"
+
+
+def need_director(desk: Desk, act: str) -> str:
+    """The director at this desk. Raises Refusal for anybody else: `act` says who does what."""
+    if desk.role != "director" or desk.who is None:
+        raise Refusal(f"only a director {act}", todo="say who you are with --as ID")
+    return desk.who
+
+
+def reason_given(text: str, what: str) -> str:
+    """The reason as it is kept. Raises Refusal without one."""
+    if not text.strip():
+        raise Refusal(f"{what} needs a reason", todo="say why; it is kept and printed")
+    return typed(text)
+
+
+def known_slot(desk: Desk, name: str) -> tuple[str, str]:
+    """Task and candidate of a slot written `T2.C06`. Raises Refusal when the course has no such slot."""
+    task, _, candidate = name.partition(".")
+    if desk.course.slot(task, candidate) is None:
+        raise Refusal(f"{name} is no slot of this course", todo="write it like T2.C06: task, then candidate")
+    return task, candidate
+
+
+def write_decision(desk: Desk, candidate: str, fact: SomeFact) -> Entry:
+    """Append to this person's decision ledger of a candidate. Raises Refusal for a candidate the course lacks."""
+    if candidate not in desk.course.candidates:
+        raise Refusal(f"{candidate} is no candidate of this course", todo="see the candidates in course.yaml")
+    header = Header(
+        kind="decision", course=desk.course.id, candidate=candidate, by=desk.who, device=desk.device, opened=desk.now()
+    )
+    return desk.append(desk.live(header), fact)
+
+
+def write_moderation(desk: Desk, task: str, candidate: str, fact: SomeFact) -> Entry:
+    """Append to this person's moderation ledger of a slot."""
+    header = Header(
+        kind="moderation", course=desk.course.id, task=task, candidate=candidate, by=desk.who, device=desk.device,
+        opened=desk.now(),
+    )  # fmt: skip
+    return desk.append(desk.live(header), fact)
