@@ -9,15 +9,14 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from assess.records.ids import LongId, ShortId, base_task
 from assess.records.licence import Licence
-from assess.records.times import CalendarDay, local_instant
+from assess.records.plan import PlanSettings
+from assess.records.times import CalendarDay, CourseDay, Wall, local_instant
 
 __all__ = [
     "Allocation", "Candidate", "Conflict", "Consent", "Course", "CourseEvent", "CourseTask", "Learner", "People",
     "Person", "Pin", "ProgrammeLine", "Trained",
 ]  # fmt: skip
 
-Day = Annotated[int, Field(ge=1, le=60)]
-Wall = Annotated[str, Field(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
 Line = Annotated[str, Field(max_length=400)]
 IsoDate = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
 
@@ -32,7 +31,7 @@ class Pin(_Part):
     area: LongId
     rubric: LongId
     sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-    from_day: Day = 1
+    from_day: CourseDay = 1
     by: ShortId | None = None
     at: Wall | None = None
     reason: Line = ""
@@ -52,7 +51,7 @@ class CourseTask(_Part):
 
     id: ShortId
     area: LongId
-    day: Day
+    day: CourseDay
     place: Line = ""
     slope_deg: Annotated[int, Field(ge=0, le=60)] | None = None
     colour: Line = ""
@@ -68,7 +67,7 @@ class Allocation(_Part):
     round: Annotated[int, Field(ge=1)] = 1
     pair: Annotated[int, Field(ge=1)] = 1
     at: Wall | None = None
-    day: Day | None = None
+    day: CourseDay | None = None
     candidate: ShortId
     assessors: tuple[ShortId, ...]
     shadows: tuple[ShortId, ...] = ()
@@ -78,14 +77,14 @@ class Allocation(_Part):
 class ProgrammeLine(_Part):
     """A line of the programme as people read it."""
 
-    day: Day
+    day: CourseDay
     text: Line
 
 
 class CourseEvent(_Part):
     """Something the course records about itself; `release` lets assessors or candidates see module outcomes."""
 
-    day: Day
+    day: CourseDay
     at: Wall
     kind: LongId
     by: ShortId | None = None
@@ -120,6 +119,7 @@ class Course(_Part):
     assessors: tuple[ShortId, ...]
     directors: tuple[ShortId, ...]
     separation_days: Annotated[int, Field(ge=0, le=36500)] = 730
+    plan: PlanSettings = PlanSettings()
     allocation: tuple[Allocation, ...] = ()
     events: tuple[CourseEvent, ...] = ()
 

@@ -6,22 +6,19 @@ import re
 from datetime import UTC, date, datetime, time, timedelta, timezone
 from typing import Annotated
 
-from pydantic import AfterValidator, StringConstraints
+from pydantic import AfterValidator, Field, StringConstraints
 
 __all__ = [
-    "EPOCH",
-    "CalendarDay",
-    "Instant",
-    "clock_text",
-    "instant",
-    "local_date",
-    "local_instant",
-    "milliseconds",
-    "offset_minutes",
-]
+    "EPOCH", "CalendarDay", "CourseDay", "Instant", "Wall", "clock_text", "instant", "local_date", "local_instant",
+    "milliseconds", "offset_minutes", "wall_minutes", "wall_text",
+]  # fmt: skip
 
 INSTANT = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z$"
 Instant = Annotated[str, StringConstraints(pattern=INSTANT)]
+CourseDay = Annotated[int, Field(ge=1, le=60)]
+"""A day of a course by its number: 1 is the first."""
+Wall = Annotated[str, Field(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
+"""A wall time at the course's place: `09:45`."""
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -77,3 +74,13 @@ def local_date(at: str, offset: str = "+00:00") -> str:
     """The date of an instant at a place: `2027-02-03`."""
     moment = EPOCH + timedelta(milliseconds=milliseconds(at), minutes=offset_minutes(offset))
     return moment.strftime("%Y-%m-%d")
+
+
+def wall_minutes(clock: str) -> int:
+    """Minutes of the day of a wall time `HH:MM`."""
+    return int(clock[:2]) * 60 + int(clock[3:5])
+
+
+def wall_text(minutes: int) -> str:
+    """The wall time `HH:MM` of minutes of the day."""
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"

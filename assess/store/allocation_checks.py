@@ -10,6 +10,7 @@ from assess.records.course import Allocation, Course, People
 from assess.records.errors import Problem
 from assess.records.ids import base_task
 from assess.records.rubric import Rubric
+from assess.records.times import wall_minutes
 from assess.store.yaml_file import YamlDoc
 
 __all__ = ["allocation_problems"]
@@ -100,7 +101,7 @@ class _Look:
             task = self.course.task(slot.task)
             if slot.at is None or task is None:
                 continue
-            start = int(slot.at[:2]) * 60 + int(slot.at[3:])
+            start = wall_minutes(slot.at)
             for who in dict.fromkeys((slot.candidate, *slot.assessors, *slot.shadows, *slot.learners)):
                 turns[who, slot.day or task.day].append((start, start + self._minutes(slot.task), place))
         for (who, _day), of_who in sorted(turns.items()):

@@ -13,6 +13,7 @@ from assess.records.rubric import Rubric
 from assess.records.times import offset_minutes
 from assess.store.allocation_checks import allocation_problems
 from assess.store.ledger_file import LedgerFile
+from assess.store.plan_checks import plan_problems
 from assess.store.yaml_file import YamlDoc
 
 __all__ = ["course_problems", "real_date", "unusable_values"]
@@ -60,7 +61,12 @@ def course_problems(
     listing = _Listing(people_doc, course, people)
     listing.everybody()
     listing.references()
-    return [*look.problems, *listing.problems, *allocation_problems(doc, course, people, rubrics)]
+    return [
+        *look.problems,
+        *listing.problems,
+        *plan_problems(doc, course, people, rubrics),
+        *allocation_problems(doc, course, people, rubrics),
+    ]
 
 
 class _Look:

@@ -10,10 +10,12 @@ from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
-from assess.records.course import IsoDate, Wall
+from assess.records.course import IsoDate
 from assess.records.errors import InputError, Problem
 from assess.records.fact import Hash64
 from assess.records.ids import LongId, ShortId
+from assess.records.plan import HalfDay
+from assess.records.times import Wall
 from assess.store.yaml_file import YamlDoc
 
 __all__ = ["as_model", "known_keys", "misfits"]
@@ -91,6 +93,7 @@ def _form(pattern: str) -> str:
             (LongId, "must be an id: letters, digits, `-` and `.`, at most 40, first a letter or digit"),
             (Hash64, "must be `sha256:` and 64 hex digits"),
             (Wall, "must be a time of day like 09:45"),
+            (HalfDay, "must be a half-day like 09:00-12:00"),
             (IsoDate, "must be a date like 2027-02-03"),
         )
         for annotated, words in told:

@@ -1,0 +1,106 @@
+"""What a plan is asked for: tasks, people, who may not mark whom, the light."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from assess.planning.results import Turn
+
+__all__ = ["Bar", "Condition", "Pair", "Request", "TaskWish"]
+
+Pair = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class TaskWish:
+    """A task to be planned.
+
+    minutes: of one turn; every: from the start of a turn to the start of the next in the same place. at_once: turns at
+    the same time, None for those of all pairs. pairs: how many pairs are asked for, None for as many as can be made.
+    not_before: minutes of the day. learners: how many each candidate teaches; pool: whom.
+    """
+
+    id: str
+    modules: tuple[str, ...]
+    day: int
+    candidates: tuple[str, ...]
+    minutes: int
+    every: int
+    at_once: int | None = None
+    pairs: int | None = None
+    not_before: int | None = None
+    learners: int = 0
+    pool: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """An assessor who may not mark: one candidate or everybody (""), in one task or everywhere (""); why, as words."""
+
+    assessor: str
+    why: str
+    candidate: str = ""
+    task: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """An assessor who may mark a task under a condition: `only-second` or `supervised`."""
+
+    assessor: str
+    task: str
+    condition: str
+
+
+@dataclass(frozen=True)
+class Request:
+    """All that a plan rests on; equal requests give equal plans.
+
+    light: day -> half-days in minutes of the day. between: minutes from the end of a task to the start of the next.
+    kept_pairs, kept_seats: what the director wants as it is, by task and by (task, candidate). stays: turns that are
+    not planned anew, and count. modules: every module with its tasks. fresh: least assessors left for a third look.
+    """
+
+    tasks: tuple[TaskWish, ...]
+    assessors: tuple[str, ...]
+    light: Mapping[int, tuple[tuple[int, int], ...]]
+    seed: int
+    most_minutes: int = 300
+    between: int = 15
+    fresh: int = 1
+    bars: tuple[Bar, ...] = ()
+    conditions: tuple[Condition, ...] = ()
+    kept_pairs: Mapping[str, tuple[Pair, ...]] = field(default_factory=dict)
+    kept_seats: Mapping[tuple[str, str], Pair] = field(default_factory=dict)
+    stays: tuple[Turn, ...] = ()
+    modules: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @cached_property
+    def _bars(self) -> dict[tuple[str, str, str], str]:
+        return {(bar.task, bar.assessor, bar.candidate): bar.why for bar in self.bars}
+
+    @cached_property
+    def _conditions(self) -> dict[tuple[str, str], str]:
+        return {(each.task, each.assessor): each.condition for each in self.conditions}
+
+    def why_not(self, task: str, assessor: str, candidate: str) -> str | None:
+        """Why an assessor may not mark a candidate in a task; None when they may."""
+        places = (("", assessor, candidate), (task, assessor, ""), (task, assessor, candidate), ("", assessor, ""))
+        return next((self._bars[place] for place in places if place in self._bars), None)
+
+    def may(self, task: str, candidate: str) -> tuple[str, ...]:
+        """Everybody who may mark a candidate in a task, in the order of the course's list."""
+        return tuple(a for a in self.assessors if self.why_not(task, a, candidate) is None)
+
+    def seated(self, task: str, one: str, other: str) -> Pair | None:
+        """Two assessors as a pair, the first marker first; None when their conditions do not go together."""
+        conditions = [self._conditions.get((task, who), "") for who in (one, other)]
+        if all(conditions):
+            return None
+        swap = conditions[0] == "only-second" or (conditions[1] != "only-second" and self._place(one, other))
+        return (other, one) if swap else (one, other)
+
+    def _place(self, one: str, other: str) -> bool:
+        return self.assessors.index(one) > self.assessors.index(other)
