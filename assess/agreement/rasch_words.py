@@ -8,8 +8,9 @@ from assess.agreement.rasch_model import Model
 from assess.agreement.results import Measure, Severity
 from assess.agreement.scores import Scores
 
-__all__ = ["assessor_sentence", "in_levels", "sentences", "warnings_of"]
+__all__ = ["NEVER", "assessor_sentence", "in_levels", "sentences", "warnings_of"]
 
+NEVER = "Never a sanction from one number: a reason to look together, and to talk when the next course shows the same."
 _FEW_CANDIDATES, _FEW_ASSESSORS = 10, 4
 _SMALL_COURSE = 30
 _LITTLE_SPREAD = 0.8
@@ -60,9 +61,7 @@ def sentences(found: Severity) -> tuple[str, ...]:
         )
     told += [measure.sentence for measure in found.assessors]
     told += [*_equal(found), *_sheets(found), *_together(found)]
-    told.append(
-        "Never a sanction from one number: a reason to look together, and to talk when the next course shows the same."
-    )
+    told.append(NEVER)
     return tuple(told)
 
 
