@@ -19,6 +19,8 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "making": ("new", "schema"),
     "directing": ("allocate",),
     "persons": ("person",),
+    "moderation": ("moderate", "look", "again", "evidence"),
+    "decisions": ("breach", "decide", "release", "resit", "talk", "action"),
     "rubrics": ("rubric",),
     "lessons": ("lesson", "change"),
     "agreement": ("agreement", "dependability"),

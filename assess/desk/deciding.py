@@ -45,7 +45,7 @@ class Proposal:
 
     follows: the decision that follows from the outcome, None while nothing does. waits: what stands in the way of
     anybody signing. against: why this person may not sign it. standing: what was signed last; `stale` when it does
-    not rest on what stands now.
+    not rest on what stands now. mean: as printed, on its own side of the line.
     """
 
     candidate: str
@@ -54,6 +54,7 @@ class Proposal:
     follows: DecisionKind | None
     waits: tuple[str, ...]
     against: tuple[str, ...]
+    mean: str | None = None
     standing: Signed | None = None
     stale: bool = False
 
@@ -90,6 +91,7 @@ def proposal(desk: Desk, candidate: str, module: str) -> Proposal:
     """What the rules give for one module and whether this person may sign it. Raises Refusal to all but a director."""
     from assess.desk.eligible import may_decide
     from assess.desk.outcomes import HiddenModule, course_modules, module_result_of
+    from assess.marking.results_json import to_json
 
     who = need_director(desk, "decides")
     if candidate not in desk.course.candidates or module not in course_modules(desk):
@@ -105,6 +107,7 @@ def proposal(desk: Desk, candidate: str, module: str) -> Proposal:
         follows=FOLLOWS.get(result.outcome),
         waits=_waits(result),
         against=may_decide(desk, who, candidate, module),
+        mean=to_json(result)["mean"],
         standing=last,
         stale=last is not None and last.fact.result not in (None, _digest(result)),
     )  # fmt: skip

@@ -104,11 +104,21 @@ def reach_of(desk: CourseView, candidate: str, module: str, slots: Sequence[str]
     told: Reach = reach(counted_sheets(case), case, module_rule(case.rubric, module))
     ends = (fair(told.lowest, result.line), fair(told.highest, result.line))
     why = "" if told.crosses else "it cannot change the outcome"
+    if result.outcome != "third_look" and not _asked_for(desk, candidate, told.tasks):
+        why = "its outcome asks for none, and no moderation does"
     if not told.tasks:
         why = "nothing of it can be seen again"
     if result.breach is not None and result.breach.state == "confirmed":
         why = "a confirmed breach closes the module, whatever the numbers"
     return ReachTold(candidate, module, told.tasks, *ends, told.outcomes, why)
+
+
+def _asked_for(desk: CourseView, candidate: str, slots: Sequence[str]) -> bool:
+    """True when the moderation of one of these slots came to a third look."""
+    from assess.desk.moderating import standing_moderation
+
+    found = (standing_moderation(desk, slot, candidate).standing for slot in slots)
+    return any(item is not None and item.fact.outcome == "third-look" for item in found)
 
 
 def reach_table(desk: Desk) -> tuple[ReachTold, ...]:
