@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.optimize import minimize
-from scipy.special import logsumexp
 
 from assess.agreement.rasch import severity
 from assess.agreement.rasch_fit import equal_scores, expected_at, fit_by, told_apart
 from assess.agreement.rasch_joint import fit_joint
 from assess.agreement.rasch_marginal import fit_marginal, log_likelihood
-from assess.agreement.scores import Floats, Scores
+from assess.agreement.scores import Floats
 from tests.agreement.rasch_tables import MFRM, error_of, facets_set, items_set, simulated, value_of, whole
 
 
@@ -107,43 +105,6 @@ def test_conditional_estimates_of_the_check_sets_are_near(name: str) -> None:
     value = {measure.id: measure.value for measure in found.assessors}
     centred = np.array(want) - np.mean(want)
     assert [value[item] for item in order] == pytest.approx(centred, abs=0.03)
-
-
-def _by_hand(x: Floats, scores: Scores, nodes: Floats, weights: Floats) -> float:
-    """Minus the log-likelihood from the formula, score by score. x: mean, log sd, severities and difficulties without
-    the last, steps without the last."""
-    j, i, k = len(scores.assessors), len(scores.criteria), len(scores.levels)
-    parts = np.split(x[2:], [j - 1, j + i - 2])
-    c, d, f = (np.append(part, -part.sum()) for part in parts)
-    assert len(f) == k - 1
-    offsets = np.concatenate([[0.0], np.cumsum(f)])
-    theta = x[0] + np.exp(x[1]) * nodes
-    like = np.zeros((len(scores.candidates), len(nodes)))
-    for n, a, item, level in zip(scores.candidate, scores.assessor, scores.criterion, scores.level, strict=True):
-        logits = np.arange(k)[:, None] * (theta - c[a] - d[item])[None, :] - offsets[:, None]
-        like[n] += logits[level] - logsumexp(logits, axis=0)
-    return -float(logsumexp(like, axis=1, b=weights).sum())
-
-
-def test_a_direct_maximisation_of_the_likelihood_ends_at_the_same_place() -> None:
-    scores = simulated(3, candidates=8, criteria=2, levels=4)
-    nodes = np.linspace(-9.0, 9.0, 301)
-    weights = np.exp(-(nodes**2) / 2) / np.exp(-(nodes**2) / 2).sum()
-    start = np.zeros(2 + 3 + 1 + 2)
-    direct = minimize(
-        _by_hand, start, args=(scores, nodes, weights), method="BFGS", options={"gtol": 1e-4, "maxiter": 200}
-    )
-    model = whole(scores)
-    found = fit_marginal(model)
-    assert found is not None
-    assert -direct.fun == pytest.approx(found.log_likelihood, abs=1e-5)
-    assert direct.x[:2] == pytest.approx([found.mean, np.log(found.sd)], abs=2e-3)
-    assert value_of(model.facets[0], found.free)[:3] == pytest.approx(direct.x[2:5], abs=2e-3)
-    # At this place, the formula and the sums over cells are the same function.
-    severities, difficulties = (value_of(facet, found.free)[:-1] for facet in model.facets[:2])
-    steps = np.diff((model.offset @ found.free)[0])[:-1]
-    x = np.concatenate([[found.mean, np.log(found.sd)], severities, difficulties, steps])
-    assert -_by_hand(x, scores, nodes, weights) == pytest.approx(found.log_likelihood, abs=1e-6)
 
 
 @pytest.mark.parametrize("name", MFRM)
