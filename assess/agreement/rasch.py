@@ -16,8 +16,8 @@ from assess.agreement.rasch_marginal import Marginal, fit_marginal
 from assess.agreement.rasch_measures import Fitted, abilities, measures, steps
 from assess.agreement.rasch_model import ASSESSOR, CRITERION, TASK, Model, model_of
 from assess.agreement.rasch_usable import usable_of
-from assess.agreement.rasch_words import assessor_sentence, sentences, warnings_of
-from assess.agreement.results import Measure, Severity, ToldApart
+from assess.agreement.rasch_words import assessor_sentence, beside_warning, sentences, warnings_of
+from assess.agreement.results import Beside, Measure, Severity, ToldApart
 from assess.agreement.scores import Scores, scores_of
 
 __all__ = ["METHODS", "MODELS", "severity"]
@@ -86,7 +86,9 @@ class _Result:
     nodes: int
 
 
-def _estimated(scores: Scores, empty: Severity, links: Links, method: str, kind: str) -> Severity:
+def _estimated(
+    scores: Scores, empty: Severity, links: Links, method: str, kind: Literal["rating_scale", "partial_credit"]
+) -> Severity:
     usable = usable_of(scores, candidates=method == "joint")
     if len(np.unique(scores.assessor[usable.keep])) < 2 or len(usable.used) < 2:
         left = ", ".join(extreme.id for extreme in usable.extreme)
@@ -107,7 +109,9 @@ def _estimated(scores: Scores, empty: Severity, links: Links, method: str, kind:
             "The estimates run off or do not settle: these scores hold too little variety for this model. Look at"
             " the agreement of pairs instead.",
         )
-    return _finished(scores, replace(empty, warnings=links.warnings), model, fit)
+    beside = severity(scores, method="joint", model=kind) if links.loose and method == "marginal" else None
+    told = (*links.warnings, *(beside_warning(beside) if beside else ()))
+    return _finished(scores, replace(empty, warnings=told), model, fit, beside)
 
 
 def _rows(scores: Scores, rows: Any) -> Scores:
@@ -158,7 +162,7 @@ def _joint(model: Model) -> _Result | None:
     return _Result(fitted, found.log_likelihood, None, None, 0)
 
 
-def _finished(scores: Scores, empty: Severity, model: Model, fit: _Result) -> Severity:
+def _finished(scores: Scores, empty: Severity, model: Model, fit: _Result, beside: Severity | None) -> Severity:
     expected = expected_at(model, fit.fitted.free, fit.fitted.ability)
     by_facet = {f.name: measures(model, scores, fit.fitted, expected, f) for f in model.facets}
     people = abilities(model, scores, fit.fitted)
@@ -170,7 +174,7 @@ def _finished(scores: Scores, empty: Severity, model: Model, fit: _Result) -> Se
         empty,
         log_likelihood=fit.log_likelihood,
         converged=True,
-        assessors=_flagged(by_facet[ASSESSOR]),
+        assessors=_flagged(by_facet[ASSESSOR], beside),
         criteria=by_facet[CRITERION] if scores.criteria != ("",) else (),
         tasks=by_facet[TASK] if scores.tasks != ("",) else (),
         steps=steps(model, fit.fitted),
@@ -194,11 +198,38 @@ def _apart(found: tuple[Measure, ...]) -> ToldApart:
     return told_apart([m.value for m in found], [m.se for m in found], centred=True)
 
 
-def _flagged(found: tuple[Measure, ...]) -> tuple[Measure, ...]:
-    """The assessors with their sentences; who differs is said of the whole family at once, not one by one."""
+def _flagged(found: tuple[Measure, ...], beside: Severity | None) -> tuple[Measure, ...]:
+    """The assessors with their sentences; who differs is said of the whole family at once, not one by one.
+
+    Loosely joined, somebody differs only where the joint estimate says so too.
+    """
+    flagged = _differ(found)
+    if beside is not None:
+        flagged &= _differ(beside.assessors)
+        other = {m.id: m for m in beside.assessors}
+        found = tuple(replace(m, beside=_as_beside(other[m.id])) if m.id in other else m for m in found)
+    return tuple(replace(m, sentence=assessor_sentence(m, m.id in flagged)) for m in _halo(found))
+
+
+def _differ(found: tuple[Measure, ...]) -> set[str]:
     family = benjamini_hochberg("severity", {m.id: _p(m) for m in found})
-    flagged = {tested.name for tested in family.tests if tested.flagged}
-    return tuple(replace(m, sentence=assessor_sentence(m, m.id in flagged)) for m in found)
+    return {tested.name for tested in family.tests if tested.flagged}
+
+
+def _as_beside(joint: Measure) -> Beside | None:
+    if joint.value is None:
+        return None
+    return Beside(joint.value, joint.se, joint.ci95, joint.levels, joint.levels_ci95)
+
+
+def _halo(found: tuple[Measure, ...]) -> tuple[Measure, ...]:
+    """The assessors, marked where the criteria of a sheet are closer together than chance makes likely."""
+    p = {m.id: m.within_sheet.p for m in found if m.within_sheet is not None}
+    little = {tested.name for tested in benjamini_hochberg("spread within a sheet", p).tests if tested.flagged}
+    return tuple(
+        replace(m, within_sheet=replace(m.within_sheet, little=True)) if m.within_sheet and m.id in little else m
+        for m in found
+    )
 
 
 def _p(measure: Measure) -> float | None:

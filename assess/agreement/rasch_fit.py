@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import chdtr
 
 from assess.agreement.rasch_model import ASSESSOR, Model
 from assess.agreement.results import ToldApart, WithinSheet
@@ -136,31 +137,42 @@ def equal_scores(model: Model, scores: Scores, expected: Expected) -> tuple[floa
 
 def within_sheets(model: Model, scores: Scores, expected: Expected) -> tuple[WithinSheet | None, ...]:
     """Of every assessor of the model: spread of the scores within one sheet beside what the model foresees."""
-    keep = np.flatnonzero(model.usable.keep)
     use = np.flatnonzero(expected.usable)
-    rows = keep[use]
+    rows = np.flatnonzero(model.usable.keep)[use]
     key = (scores.candidate[rows] * max(1, len(scores.tasks)) + scores.task[rows]) * max(1, len(scores.assessors))
-    _, sheet = np.unique(key + scores.assessor[rows], return_inverse=True)
+    _, first, sheet = np.unique(key + scores.assessor[rows], return_index=True, return_inverse=True)
     facet = next(facet for facet in model.facets if facet.name == ASSESSOR)
     n = np.bincount(sheet)
-    given = model.weights[model.category[use]]
-    seen = _squares(given, sheet, n)
-    foreseen = _squares(expected.mean[use], sheet, n)
-    foreseen += np.bincount(sheet, expected.variance[use] * (1 - 1 / n[sheet]))
-    assessor = np.zeros(len(n), dtype=np.int64)
-    assessor[sheet] = facet.of_cell[model.cell[use]]
-    found: list[WithinSheet | None] = []
-    for a in range(len(facet.ids)):
-        mine = (assessor == a) & (n > 1)
-        spare = float((n[mine] - 1).sum())
-        found.append(
-            WithinSheet(
-                float(np.sqrt(seen[mine].sum() / spare)), float(np.sqrt(foreseen[mine].sum() / spare)), int(mine.sum())
-            )
-            if spare
-            else None
-        )
-    return tuple(found)
+    seen = _squares(model.weights[model.category[use]], sheet, n)
+    foreseen, variance = _foreseen_squares(expected, use, sheet, n)
+    assessor = facet.of_cell[model.cell[use]][first]
+    return tuple(_within((assessor == a) & (n > 1), seen, foreseen, variance, n) for a in range(len(facet.ids)))
+
+
+def _foreseen_squares(expected: Expected, use: Ints, sheet: Ints, n: Ints) -> tuple[Floats, Floats]:
+    """Sum of squares around the mean of every sheet when scores hang together by ability alone: mean and variance.
+
+    The variance is that of a quadratic form in independent deviations, without their third moments. Source: Seber &
+    Lee (2003), Linear Regression Analysis, theorem 1.6.
+    """
+    mean, variance, fourth = expected.mean[use], expected.variance[use], expected.fourth[use]
+    share = 1 - 1 / n[sheet]
+    foreseen = _squares(mean, sheet, n) + np.bincount(sheet, variance * share)
+    own = np.bincount(sheet, share**2 * (fourth - variance**2))
+    whole, squares = np.bincount(sheet, variance), np.bincount(sheet, variance**2)
+    centre = (np.bincount(sheet, mean) / n)[sheet]
+    apart = np.bincount(sheet, variance * (mean - centre) ** 2)
+    return foreseen, np.asarray(own + 2 * (whole**2 - squares) / n**2 + 4 * apart)
+
+
+def _within(mine: NDArray[np.bool_], seen: Floats, foreseen: Floats, variance: Floats, n: Ints) -> WithinSheet | None:
+    """The sheets of one assessor. The chance of so little is that of a chi-square with the same mean and variance."""
+    spare, whole, spread = float((n[mine] - 1).sum()), float(foreseen[mine].sum()), float(variance[mine].sum())
+    if not spare:
+        return None
+    had = float(seen[mine].sum())
+    chance = float(chdtr(2 * whole**2 / spread, 2 * whole * had / spread)) if spread > _LEAST else None
+    return WithinSheet(float(np.sqrt(had / spare)), float(np.sqrt(whole / spare)), int(mine.sum()), chance)
 
 
 def _squares(values: Floats, sheet: Ints, n: Ints) -> Floats:

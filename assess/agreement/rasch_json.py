@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from assess.agreement.results import Ability, Interval, Measure, Severity, Step, Together, WithinSheet
+from assess.agreement.results import Ability, Beside, Interval, Measure, Severity, Step, Together, WithinSheet
 
 __all__ = ["severity_json"]
 
@@ -55,6 +55,7 @@ def _measure(measure: Measure, name: str) -> dict[str, Any]:
         "ci95": _limits(measure.ci95),
         "interval": measure.interval,
         "in_levels": measure.levels,
+        "in_levels_ci95": _limits(measure.levels_ci95),
         "infit": measure.infit,
         "outfit": measure.outfit,
         "infit_z": measure.infit_z,
@@ -66,11 +67,29 @@ def _measure(measure: Measure, name: str) -> dict[str, Any]:
 
 
 def _sheet(measure: Measure) -> dict[str, Any]:
-    return {"sentence": measure.sentence, "within_sheet": _within(measure.within_sheet)}
+    return {
+        "sentence": measure.sentence,
+        "within_sheet": _within(measure.within_sheet),
+        "joint": _beside(measure.beside),
+    }
+
+
+def _beside(beside: Beside | None) -> dict[str, Any] | None:
+    if beside is None:
+        return None
+    return {
+        "severity": beside.value,
+        "se": beside.se,
+        "ci95": _limits(beside.ci95),
+        "in_levels": beside.levels,
+        "in_levels_ci95": _limits(beside.levels_ci95),
+    }
 
 
 def _within(within: WithinSheet | None) -> dict[str, Any] | None:
-    return None if within is None else {"seen": within.seen, "foreseen": within.foreseen, "n": within.n}
+    if within is None:
+        return None
+    return {"seen": within.seen, "foreseen": within.foreseen, "n": within.n, "p": within.p, "little": within.little}
 
 
 def _together(pair: Together) -> dict[str, Any]:

@@ -127,7 +127,7 @@ def _told(
     warnings = [
         f"the groups ({'; '.join(names[:6])}{'; ...' if len(names) > 6 else ''}) are joined by fewer than {ENOUGH}"
         " candidates: unless chance decided who marks whom, a difference in severity between them may be a difference"
-        " in candidates; hold it against their mean scores and against --method joint"
+        " in candidates"
     ]
     for a, name in enumerate(names):
         others = [b for b in range(len(names)) if b != a]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,16 +39,19 @@ def measures(model: Model, scores: Scores, fitted: Fitted, expected: Expected, f
     met, n = np.bincount(pairs, minlength=size), np.bincount(own, minlength=size)
     within = within_sheets(model, scores, expected) if facet.name == ASSESSOR else (None,) * size
     several = _several(model, scores)
+    lost = _levels_lost(model, fitted, facet)
     found = {}
     people = int((model.n_each > 0).sum())
+    # The sandwich is that of a mean over all candidates; about this id only those who met it say anything.
+    clustered = clustered * np.sqrt(np.maximum(met, 1) / np.maximum(met - 1, 1) * max(1, people - 1) / people)
     for i, name in enumerate(facet.ids):
         # Alone, or alone in its group, it is zero by definition and not by measurement.
         free = bool(facet.basis[i].any())
-        ends, how = _interval(value[i], se[i], clustered[i], people, several) if free else (None, "")
+        ends, how = _interval(value[i], se[i], clustered[i], int(met[i]), several) if free else (None, "")
         own_se, own_clustered = (float(part[i]) if free else None for part in (se, clustered))
         found[name] = Measure(
-            name, float(value[i]), own_se, own_clustered, ends, how, _in_levels(model, fitted, facet, float(value[i])),
-            *_fit(fit, i), int(n[i]), int(met[i]), None, within[i],
+            name, float(value[i]), own_se, own_clustered, ends, how, lost(float(value[i])), *_fit(fit, i),
+            int(n[i]), int(met[i]), None, within[i], levels_ci95=(lost(ends[0]), lost(ends[1])) if ends else None,
         )  # fmt: skip
     for extreme in model.usable.extreme:
         if extreme.facet == facet.name:
@@ -83,8 +87,8 @@ def _interval(
         return (float(value - ndtri(0.975) * se), float(value + ndtri(0.975) * se)), "full inverse information"
     half = float(stdtrit(max(1, candidates - 1), 0.975)) * max(se, clustered)
     how = (
-        "candidates as clusters, so that the criteria of a sheet do not count as independent (sandwich, t), and never"
-        " narrower than by the full inverse information"
+        "candidates as clusters, so that the criteria of a sheet do not count as independent (sandwich, t with one"
+        " fewer than the candidates met), and never narrower than by the full inverse information"
     )
     return (float(value - half), float(value + half)), how
 
@@ -96,8 +100,8 @@ def _fit(fit: Fit, i: int) -> tuple[float | None, float | None, float | None, fl
     return a, b, c, d
 
 
-def _in_levels(model: Model, fitted: Fitted, facet: Facet, value: float) -> float:
-    """How many levels lower the scores of an average candidate of this course are with this value than with zero."""
+def _levels_lost(model: Model, fitted: Fitted, facet: Facet) -> Callable[[float], float]:
+    """How many levels lower the scores of an average candidate of this course are with a value than with zero."""
     known = np.sort(fitted.ability[np.isfinite(fitted.ability)])
     places = np.quantile(known, np.linspace(0.005, 0.995, min(_MIDDLE, max(2, len(known)))))
     severity = model.facets[0]
@@ -112,7 +116,8 @@ def _in_levels(model: Model, fitted: Fitted, facet: Facet, value: float) -> floa
         chance = np.exp(logits - logits.max(axis=2, keepdims=True))
         return float((chance @ scale / chance.sum(axis=2)).mean())
 
-    return mean(0.0) - mean(value)
+    zero = mean(0.0)
+    return lambda value: zero - mean(value)
 
 
 def _locations(model: Model, fitted: Fitted, without: Facet) -> Floats:

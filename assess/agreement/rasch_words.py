@@ -8,12 +8,11 @@ from assess.agreement.rasch_model import Model
 from assess.agreement.results import Measure, Severity
 from assess.agreement.scores import Scores
 
-__all__ = ["NEVER", "assessor_sentence", "in_levels", "sentences", "warnings_of"]
+__all__ = ["NEVER", "assessor_sentence", "beside_warning", "in_levels", "sentences", "warnings_of"]
 
 NEVER = "Never a sanction from one number: a reason to look together, and to talk when the next course shows the same."
 _FEW_CANDIDATES, _FEW_ASSESSORS = 10, 4
 _SMALL_COURSE = 30
-_LITTLE_SPREAD = 0.8
 _APART = 0.05
 _PARTS = (
     (0.1, "a tenth of a level"), (0.2, "a fifth of a level"), (0.25, "a quarter of a level"),
@@ -79,12 +78,14 @@ def _sheets(found: Severity) -> list[str]:
     whole = [m for m in found.assessors if m.within_sheet is not None and m.within_sheet.foreseen > 0]
     if not whole:
         return []
-    low = [m.id for m in whole if m.within_sheet and m.within_sheet.seen < _LITTLE_SPREAD * m.within_sheet.foreseen]
+    low = [m.id for m in whole if m.within_sheet and m.within_sheet.little]
     if not low:
-        return ["Criteria of one sheet are about as far apart as their difficulty and chance make them."]
+        return ["Criteria of one sheet are as far apart as their difficulty and chance make them, up to chance."]
+    or_task = ", or candidates do better in one task than in another" if len(found.tasks) > 1 else ""
     return [
         f"Criteria of one sheet are closer together than foreseen with {', '.join(low)}: one impression may colour the"
-        " whole sheet (halo), and severities are then less certain and smaller than they should be."
+        f" whole sheet (halo){or_task}. In logits severities then come out smaller than they are, in levels they do"
+        " not: go by the levels. The intervals count candidates, not single scores."
     ]
 
 
@@ -98,6 +99,17 @@ def _together(found: Severity) -> list[str]:
     )
     more = f" and {len(flagged) - len(most)} more" if len(flagged) > len(most) else ""
     return [f"Beyond that, and beyond chance among all pairs looked at: {told}{more}."]
+
+
+def beside_warning(joint: Severity) -> tuple[str, ...]:
+    """What to make of the joint estimate beside the marginal one, where assessors are loosely joined."""
+    if joint.undefined is not None:
+        return (f"no joint estimate can be set beside: {joint.undefined[0].lower()}{joint.undefined[1:]}",)
+    return (
+        "because they are loosely joined, the joint estimates stand beside: they take nothing for granted about the"
+        " candidates, and are less certain. Go by those unless chance decided who marks whom; that somebody differs is"
+        " said here only where both ways say so",
+    )
 
 
 def warnings_of(found: Severity, model: Model, scores: Scores) -> tuple[str, ...]:

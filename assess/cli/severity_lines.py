@@ -25,10 +25,11 @@ def severity_lines(found: Severity) -> Iterator[str]:
     yield ""
     yield from paragraphs(found.sentences, "* ")
     if found.undefined is None:
-        yield from _measures("Assessors: severity in logits (more is stricter), and in levels:", found.assessors, True)
+        yield from _measures("Assessors: severity in levels (more is stricter), and in logits:", found.assessors, True)
+        yield from _beside(found.assessors)
         for title, measures in (("Criteria", found.criteria), ("Tasks", found.tasks)):
             if len(measures) > 1:
-                yield from _measures(f"{title}: difficulty in logits (more is harder), and in levels:", measures, False)
+                yield from _measures(f"{title}: difficulty in levels (more is harder), and in logits:", measures, False)
         yield from _steps(found.steps)
         yield from _model(found)
     yield from cautions(found.warnings)
@@ -38,7 +39,7 @@ def _measures(title: str, measures: Sequence[Measure], sheets: bool) -> Iterator
     spread = sheets and any(measure.within_sheet for measure in measures)
     yield ""
     yield title
-    yield f"  {'':<{_NAME}}{'logits':>7}  {'95 % interval':<15}{'levels':>7}{'scores':>7}{'infit':>7}" + (
+    yield f"  {'':<{_NAME}}{'levels':>7}  {'95 % interval':<15}{'logits':>7}{'scores':>7}{'infit':>7}" + (
         f"{'sheet':>8}" if spread else ""
     )
     for measure in measures:
@@ -46,8 +47,8 @@ def _measures(title: str, measures: Sequence[Measure], sheets: bool) -> Iterator
         if len(name) > _NAME - 1:
             yield f"  {name}"
             name = ""
-        line = f"  {name:<{_NAME}}{number(measure.value):>7}  {interval(measure.ci95):<15}"
-        line += f"{number(measure.levels):>7}{measure.n:>7}{number(measure.infit):>7}"
+        line = f"  {name:<{_NAME}}{number(measure.levels):>7}  {interval(measure.levels_ci95):<15}"
+        line += f"{number(measure.value):>7}{measure.n:>7}{number(measure.infit):>7}"
         within = measure.within_sheet
         ratio = within.seen / within.foreseen if within is not None and within.foreseen > 0 else None
         yield line + (f"{number(ratio):>8}" if spread else "")
@@ -56,6 +57,18 @@ def _measures(title: str, measures: Sequence[Measure], sheets: bool) -> Iterator
             ["infit: 1 is as much scatter as foreseen. sheet: how far apart the criteria of one sheet are, 1 as"
              " foreseen; well below 1, one impression colours the sheet."]
         )  # fmt: skip
+
+
+def _beside(measures: Sequence[Measure]) -> Iterator[str]:
+    if not any(measure.beside for measure in measures):
+        return
+    yield ""
+    yield "Loosely joined, so beside them the joint estimates, in levels and in logits:"
+    for measure in measures:
+        joint = measure.beside
+        told = (joint.levels, joint.levels_ci95, joint.value) if joint else (None, None, None)
+        name = measure.id if len(measure.id) < _NAME else f"{measure.id}  "
+        yield f"  {name:<{_NAME}}{number(told[0]):>7}  {interval(told[1]):<15}{number(told[2]):>7}"
 
 
 def _steps(steps: Sequence[Step]) -> Iterator[str]:

@@ -1,7 +1,9 @@
 """`python -m tests.bench [words]`: the speed of what users wait for, as ratios; prints a table, fails nothing.
 
-Words choose the groups: files, screens, courses, statistics, coverage. All but the last without any: coverage is no
-speed but a simulation of a few minutes, how often the intervals of the statistics hold what they should.
+Words choose the groups: files, screens, courses, statistics; without any, all of these. Other words are no speed but
+seeded simulations of some minutes: coverage (how often the intervals of the statistics hold what they should) and
+severity (how true severities come out of the Rasch model). A number after one of these is how many data sets it draws:
+`python -m tests.bench severity 500`.
 """
 
 from __future__ import annotations
@@ -11,16 +13,26 @@ import platform
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import courses, coverage, files, screens, statistics
+from tests.bench import courses, coverage, files, screens, severity, statistics
 from tests.bench.measuring import Measured
 
 GROUPS: dict[str, Callable[[], Iterator[Measured | str]]] = {
     "courses": courses.rows,
-    "coverage": coverage.rows,
     "files": files.rows,
     "screens": screens.rows,
     "statistics": statistics.rows,
 }
+SIMULATIONS: dict[str, Callable[..., Iterator[str]]] = {"coverage": coverage.rows, "severity": severity.rows}
+
+
+def chosen(words: list[str]) -> Iterator[Iterator[Measured | str]]:
+    """The rows of the groups that were named, of all speeds without a name; a number counts for the word before it."""
+    named = words or sorted(GROUPS)
+    for word, after in zip(named, [*named[1:], ""], strict=True):
+        if word in SIMULATIONS:
+            yield SIMULATIONS[word](int(after)) if after.isdecimal() else SIMULATIONS[word]()
+        elif not word.isdecimal():
+            yield GROUPS[word]()
 
 
 def main(words: list[str]) -> None:
@@ -28,8 +40,8 @@ def main(words: list[str]) -> None:
     versions = ", ".join(f"{name} {importlib.metadata.version(name)}" for name in ("textual", "pydantic", "typer"))
     print(f"Python {platform.python_version()}, {versions}")
     print(f"{'what':52} {'size':24} {'ours':>9} {'other':>9} {'ratio':>7}  against, goal")
-    for name in words or sorted(GROUPS.keys() - {"coverage"}):
-        for row in GROUPS[name]():
+    for group in chosen(words):
+        for row in group:
             if isinstance(row, str):
                 print(row, flush=True)
                 continue

@@ -53,13 +53,13 @@ class _Count:
         return f"{self.held:3d} of {self.of:3d}, wide {self.width / self.of:.2f}"
 
 
-def rows() -> Iterator[str]:
-    """One line for each size and number of criteria."""
+def rows(sets: int | None = None) -> Iterator[str]:
+    """One line for each size and number of criteria; sets: how many data sets of each, else as `SIZES` says."""
     yield f"{'coverage of 95 % intervals':32}" + "".join(f"{name:>24}" for name in NAMES)
-    for candidates, assessors, sets in SIZES:
+    for candidates, assessors, many in SIZES:
         for criteria in (1, 4):
             counts = {name: _Count() for name in NAMES}
-            for seed in range(sets):
+            for seed in range(sets or many):
                 _one(candidates, assessors, criteria, seed, counts)
             told = f"{candidates} x {assessors}, {criteria} {'criterion' if criteria == 1 else 'criteria'}"
             yield f"{told:32}" + "".join(f"{counts[name]!s:>24}" for name in NAMES)

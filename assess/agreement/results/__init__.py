@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 __all__ = [
-    "Ability", "Agreement", "BlandAltman", "Component", "Dependability", "Estimate", "Measure", "Pair", "PassLine",
-    "Planned", "Sem", "Severity", "Step", "Together", "ToldApart", "WithinSheet",
+    "Ability", "Agreement", "Beside", "BlandAltman", "Component", "Dependability", "Estimate", "Measure", "Pair",
+    "PassLine", "Planned", "Sem", "Severity", "Step", "Together", "ToldApart", "WithinSheet",
 ]  # fmt: skip
 
 Interval = tuple[float, float]
@@ -206,12 +206,27 @@ class Dependability:
 class WithinSheet:
     """How far apart the criteria of one sheet are (standard deviation, levels): seen, and foreseen from ability.
 
-    Much less than foreseen: one impression colours the whole sheet (halo). n: sheets with several criteria.
+    Much less than foreseen: one impression colours the whole sheet (halo). n: sheets with several criteria. p: how
+    likely so little spread is when scores hang together by ability alone; None where the model leaves no spread.
+    little: it is less than chance makes likely, looked at with all the other assessors.
     """
 
     seen: float
     foreseen: float
     n: int
+    p: float | None = None
+    little: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Joint maximum likelihood beside the marginal estimate: it takes nothing for granted about the candidates."""
+
+    value: float
+    se: float | None
+    ci95: Interval | None
+    levels: float | None
+    levels_ci95: Interval | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,8 +235,9 @@ class Measure:
 
     value: None for whoever gives (or gets) one end of the scale alone: `undefined` says so. se: from the full inverse
     information; se_clustered: with candidates as clusters, so that sheets of one candidate are not counted as if they
-    were independent; ci95, interval: the interval to go by. levels: value as levels of the scale, for a candidate in
-    the middle of this course. infit, outfit: mean squares, 1 as the model foresees, and their z.
+    were independent; ci95, interval: the interval to go by. levels, levels_ci95: value and interval as levels of the
+    scale, for the candidates of this course; a halo makes logits smaller than they are, levels not. infit, outfit:
+    mean squares, 1 as the model foresees, and their z. beside: the joint estimate, where assessors are loosely joined.
     """
 
     id: str
@@ -240,6 +256,8 @@ class Measure:
     undefined: str | None = None
     within_sheet: WithinSheet | None = None
     sentence: str = ""
+    levels_ci95: Interval | None = None
+    beside: Beside | None = None
 
 
 @dataclass(frozen=True, slots=True)
