@@ -12,6 +12,7 @@ from assess.records.ids import base_task, repeat_number
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
+    from assess.records.facts import Resit
     from assess.records.ledger import Entry
 
 __all__ = ["add_slot", "in_the_band", "next_performance", "offer_repeat", "offers"]
@@ -91,6 +92,8 @@ def add_slot(
     who = tuple(dict.fromkeys(assessors))
     if len(who) != MARKERS:
         raise Refusal(f"{', '.join(who) or 'nobody'}: a performance has two markers", todo="name two: --by A1,A4")
+    if why == "resit":
+        _somebody_new(desk, task, candidate, who)
     slot = next_performance(desk, task, candidate)
     _may_all_mark(desk, who, slot, candidate)
     place = 1 + sum(item.task == slot for item in desk.course.allocation)
@@ -116,11 +119,33 @@ def _grounds(desk: Desk, task: str, candidate: str, why: str) -> str | None:
         if not any(not isinstance(found, HiddenModule) and task in found.open_needs for found in results):
             raise Refusal(f"{task} of {candidate} lacks nothing", todo="a completion is for what nobody could see")
         return None
-    from assess.desk.resits import resit_of
-
-    if not any(task in resit.tasks for resit in resit_of(desk, candidate)):
+    if _resit(desk, task, candidate) is None:
         raise Refusal(f"no resit of {task} is open for {candidate}", todo="open it after the decision")
     return None
+
+
+def _resit(desk: Desk, task: str, candidate: str) -> Resit | None:
+    from assess.desk.resits import resit_of
+
+    return next((item for item in reversed(resit_of(desk, candidate)) if task in item.tasks), None)
+
+
+def _somebody_new(desk: Desk, task: str, candidate: str, assessors: Sequence[str]) -> None:
+    """Raise Refusal when too few of a resit's markers are new in its module."""
+    found = _resit(desk, task, candidate)
+    if found is None:
+        return
+    tasks = desk.rubric_for(task).modules[found.module].tasks
+    known = {item.id for item in desk.course.tasks}
+    seen = {
+        who for name, whose, who in desk.shelf.sheet_keys() if whose == candidate and base_task(name, known) in tasks
+    }
+    new = [who for who in assessors if who not in seen]
+    if len(new) < found.fresh_assessors:
+        what = (
+            f"{len(new) or 'nobody'} new: a resit has at least {found.fresh_assessors} who marked nothing of it before"
+        )
+        raise Refusal(what, todo="name somebody who has no sheet in this module")
 
 
 def _may_all_mark(desk: Desk, assessors: Sequence[str], slot: str, candidate: str) -> None:

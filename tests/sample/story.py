@@ -108,12 +108,18 @@ class Story:
             for who, levels in sheets.items():
                 self.mark(who, "T3-2", candidate, levels)
 
-    def repeat_t2(self) -> None:
-        """T2 once more for everybody in the band of the demonstrations."""
-        from assess.desk.further import add_slot, offer_repeat
+    def offer_t2(self) -> None:
+        """T2 once more is offered to everybody in the band of the demonstrations, before anything new is known."""
+        from assess.desk.further import offer_repeat
 
         with self.desk("D1") as desk:
             offer_repeat(desk, "T2", "demo", "no film of T2: the lens fogged")
+
+    def repeat_t2(self) -> None:
+        """C02, alone in the band, takes it."""
+        from assess.desk.further import add_slot
+
+        with self.desk("D1") as desk:
             add_slot(desk, "T2", "C02", why="repeat", assessors=tuple(REPEAT), reason="offered and taken")
         for who, levels in REPEAT.items():
             self.mark(who, "T2-2", "C02", levels)
@@ -126,9 +132,10 @@ class Story:
         """Everything up to the table of day 4."""
         self.keep_all()
         self.clock.ms = DAY_4
-        self.repeat_t2()
+        self.offer_t2()
         for number in range(len(LOOKS)):
             self.look(number)
+        self.repeat_t2()
         self.complete_t3()
         self.moderate_the_new()
 
