@@ -203,14 +203,11 @@ def read_rubric(path: Path) -> tuple[Rubric, Mapping[str, int]]:
 
 
 def _hand_edited(place: Place) -> tuple[Problem, ...]:
-    """A course or people file that lies in no course folder: what it says by itself."""
-    from assess.records.course import Course, People
+    """A hand-edited file that lies in no course or round folder: what it says by itself."""
+    from assess.store.merge_rules import HAND_EDITED
     from assess.store.validate import as_model
     from assess.store.yaml_file import read_yaml
 
-    shown = str(place.path)
-    if place.kind == "course-file":
-        as_model(read_yaml(place.path, shown=shown, what="course"), Course)
-    else:
-        as_model(read_yaml(place.path, shown=shown, what="people"), People)
+    what = place.kind.removesuffix("-file")
+    as_model(read_yaml(place.path, shown=str(place.path), what=what), HAND_EDITED[what])
     return ()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from assess.desk.eligible import Separation
 from assess.desk.shelf import Shelf, SlotKey
-from assess.desk.sight import Role, Sight, role_of
+from assess.desk.sight import Role, RoundSight, Sight, role_of
 from assess.records.errors import Refusal
 from assess.records.facts import AllocationChange, BibChange, Lock
 
@@ -27,6 +27,8 @@ class CourseView:
     def __init__(self, folder: CourseFolder, who: str | None, shelf: Shelf) -> None:
         self.folder, self.who = folder, who
         self.course, self.people = folder.course, folder.people
+        if folder.round is not None:
+            self.people = folder.round.as_people(folder.people, who)
         self.role: Role = role_of(folder.course, who)
         self.offset = folder.course.utc_offset
         self.look_at(shelf)
@@ -46,8 +48,12 @@ class CourseView:
         from assess.store.extra_slots import with_extra_slots
 
         said = [(led, entry.fact) for led, entry in self.shelf.entries("day") if isinstance(entry.fact, ExtraSlot)]
-        self.course = with_extra_slots(self.folder.course, said)
-        self.sight = Sight(
+        this = self.folder.round
+        # Everybody marks the lessons of a calibration round in an order of their own.
+        planned = self.folder.course if this is None else this.as_course(self.who)
+        self.course = with_extra_slots(planned, said)
+        seen = Sight if this is None else RoundSight
+        self.sight = seen(
             self.course, self.who, self.role, self.markers, self.locked, self.third_markers, self._releases
         )
 

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 __all__ = ["READER", "Kind", "Place", "need_rubrics", "open_course", "place_of", "sheet_place"]
 
 Kind = Literal[
-    "course", "course-file", "people-file", "rubric", "ledger", "catalogue", "lesson", "quality", "groups", "unknown"
-]
+    "course", "course-file", "people-file", "round-file", "reference-file", "rubric", "ledger", "catalogue", "lesson",
+    "quality", "groups", "unknown",
+]  # fmt: skip
 
 READER = "reading"
 """The device of somebody who only reads: no device id is made for looking."""
@@ -34,8 +35,10 @@ _FIRST_LINES: tuple[tuple[bytes, Kind], ...] = (
     (b"# assess lesson ", "lesson"),
     (b"# assess quality ", "quality"),
     (b"# assess groups ", "groups"),
+    (b"# assess round ", "round-file"),
+    (b"# assess reference ", "reference-file"),
 )
-_RECORD_FOLDERS = frozenset({"sheets", "days", "moderation", "decisions", "cases", "seals", "rubrics"})
+_RECORD_FOLDERS = frozenset({"sheets", "days", "moderation", "decisions", "cases", "licences", "seals", "rubrics"})
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,7 @@ def place_of(path: Path) -> Place:
             return Place("course", path, path)
         if (path / "faults.yaml").is_file():
             return Place("catalogue", path)
-        what = "is a folder without course.yaml (and no catalogue either)"
+        what = "is a folder without course.yaml or round.yaml (and no catalogue either)"
         raise InputError([Problem(str(path), 0, what, "name a course folder")])
     course = _course_around(path)
     parts = _sheet_parts(path) if course is not None else None
@@ -134,7 +137,8 @@ def need_rubrics(desk: Desk) -> None:
         rubric = desk.folder.rubrics.get(pin.reference) if pin else None
         if rubric is None or task.id not in rubric.tasks:
             wrong = [problem for problem in desk.folder.problems if not problem.doubt]
-            missing = Problem("course.yaml", 1, f"no rubric is in force for {task.id}", "pin one that has this task")
+            shown = desk.folder.course_doc.shown
+            missing = Problem(shown, 1, f"no rubric is in force for {task.id}", "pin one that has this task")
             raise _under_root(desk.folder.root, without_sheets(InputError(wrong or [missing])))
 
 
@@ -144,7 +148,8 @@ def _under_root(root: Path, error: InputError) -> InputError:
 
 
 def _is_course(folder: Path) -> bool:
-    return (folder / "course.yaml").exists() or (folder / "course.yaml").is_symlink()
+    files = (folder / "course.yaml", folder / "round.yaml")
+    return any(file.exists() or file.is_symlink() for file in files)
 
 
 def _course_around(path: Path) -> Path | None:

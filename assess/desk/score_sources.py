@@ -101,10 +101,12 @@ def _courses(roots: Sequence[Path], *, same_assessors: bool) -> ScoreSource:
     from assess.desk.sheet_scores import RubricShelf, course_scores
 
     shelf = RubricShelf()
-    if len(roots) <= FEW_COURSES:
-        told = [_allocated(root, shelf) for root in roots]
-    else:
-        told = [(course_scores(root, shelf), ()) for root in roots]
+    few = len(roots) <= FEW_COURSES
+    # A calibration round is blind until all of it is locked, which only its allocation tells.
+    told = [
+        _allocated(root, shelf) if few or (root / "round.yaml").is_file() else (course_scores(root, shelf), ())
+        for root in roots
+    ]
     courses = [course for course, _ in told]
     also = [
         sentence if len(roots) == 1 else f"{course.course}: {sentence}" for course, said in told for sentence in said
@@ -127,7 +129,7 @@ def _allocated(root: Path, shelf: RubricShelf) -> tuple[CourseScores, tuple[str,
     from assess.desk.opening import open_course
     from assess.desk.sheet_scores import course_scores
 
-    if not (root / "course.yaml").is_file():
+    if not any((root / name).is_file() for name in ("course.yaml", "round.yaml")):
         return course_scores(root, shelf), ()
     desk = open_course(root, None)
     try:

@@ -70,10 +70,10 @@ class Desk(CourseView):
         Raises InputError with every problem that makes the course unusable, Refusal for an unknown id.
         """
         from assess.store.clock import Clock
-        from assess.store.course_folder import load_course
+        from assess.store.round_folder import load_folder
         from assess.store.writer import Writer
 
-        folder = load_course(root)
+        folder = load_folder(root)
         if who is not None and role_of(folder.course, who) == "nobody":
             known = ", ".join((*folder.course.assessors, *folder.course.directors))
             raise Refusal(f"{who} is nobody of this course", todo=f"use one of {known}")

@@ -11,7 +11,7 @@ from assess.records.course import Course
 if TYPE_CHECKING:
     from assess.records.facts import Release
 
-__all__ = ["Role", "Sight", "role_of"]
+__all__ = ["Role", "RoundSight", "Sight", "role_of"]
 
 Role = Literal["assessor", "director", "nobody"]
 
@@ -41,8 +41,14 @@ class Sight:
     third: Callable[[str, str], tuple[str, ...]]
     releases: Callable[[], tuple[Release, ...]]
 
+    def may_look(self) -> bool:
+        """True when this person may be told anything at all of others' sheets."""
+        return True
+
     def slot_open(self, task: str, candidate: str) -> bool:
         """True once every allocated sheet of the slot is locked: then all of them may be read."""
+        if not self.may_look():
+            return False
         markers = self.markers(task, candidate)
         return bool(markers) and all(self.locked(task, candidate, marker) for marker in markers)
 
@@ -109,3 +115,34 @@ class Sight:
         if not self.released(module, candidate):
             return "not released"
         return "" if self.own_sheets_locked(candidate) else "your sheets for this candidate are not all locked"
+
+
+@dataclass(frozen=True)
+class RoundSight(Sight):
+    """What one person may be shown of a calibration round: nothing of others before all of one's own is locked.
+
+    The panel's sheets make the reference, so they are others' sheets too. Without a name everybody's must be locked.
+    """
+
+    def may_look(self) -> bool:
+        """True once every sheet this person marks in the round is locked."""
+        return all(
+            self.locked(slot.task, slot.candidate, who)
+            for slot in self.course.allocation
+            for who in self.markers(slot.task, slot.candidate)
+            if self.who is None or who == self.who
+        )
+
+    def all_locked(self, marker: str) -> bool:
+        """True when a marker has locked everything that is theirs; False when nothing is."""
+        mine = [slot for slot in self.course.allocation if marker in self.markers(slot.task, slot.candidate)]
+        return bool(mine) and all(self.locked(slot.task, slot.candidate, marker) for slot in mine)
+
+    def result_of(self, assessor: str) -> bool:
+        """True when this person may see how an assessor did: a director, or the assessor, both with all locked."""
+        mine = self.who is not None and (self.who == assessor or self.who in self.course.directors)
+        return mine and self.may_look() and self.all_locked(assessor)
+
+    def module_word(self, module: str, candidate: str) -> str:
+        """A round has no outcomes."""
+        return "a calibration round has no outcomes: see `assess round`"

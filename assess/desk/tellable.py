@@ -76,8 +76,13 @@ class Teller:
         slot = (task, candidate)
         if slot not in self._opened:
             markers = self._desk.markers(task, candidate)
-            self._opened[slot] = bool(markers) and all(
-                self._desk.locked(task, candidate, who) or self._lock_written(task, candidate, who) for who in markers
+            self._opened[slot] = (
+                self._desk.sight.may_look()
+                and bool(markers)
+                and all(
+                    self._desk.locked(task, candidate, who) or self._lock_written(task, candidate, who)
+                    for who in markers
+                )
             )
         return self._opened[slot]
 

@@ -61,12 +61,16 @@ def people_to_ask(root: Path) -> tuple[tuple[str, str], ...]:
 
 
 def _course(root: Path) -> Course | None:
-    """The course file alone; None when it cannot be used, which opening the course tells with all else."""
+    """The course (or round) file alone; None when it cannot be used, which opening the folder tells with all else."""
     from assess.records.course import Course
+    from assess.records.round import Round
+    from assess.store.course_files import folder_kind
     from assess.store.validate import as_model
     from assess.store.yaml_file import read_yaml
 
     try:
+        if folder_kind(root) == "round":
+            return as_model(read_yaml(root / "round.yaml", what="round"), Round).as_course()
         return as_model(read_yaml(root / "course.yaml", what="course"), Course)
     except InputError:
         return None

@@ -38,6 +38,7 @@ from assess.records.lesson_facts import (
     Started,
     Step,
 )
+from assess.records.licence_facts import CalibrationSigned
 from assess.records.moderation_facts import (
     ExtraSlot,
     LateEvidence,
@@ -51,7 +52,7 @@ from assess.records.times import Instant
 
 __all__ = [
     "FREE_TEXT", "Action", "AllocationChange", "Attended", "BibChange", "Breach", "BreachAccount", "BreachFacts",
-    "BreachFinding",
+    "BreachFinding", "CalibrationSigned",
     "CaseAcknowledged", "CaseChecked", "CaseClosed", "CaseFinding", "CaseOpened", "CaseReviewer",
     "Clock", "Decision", "Drill", "Ended", "ExtraSlot", "Fact", "Hazard", "Interruption", "Interval",
     "LateEvidence", "LateEvidenceRuling", "LearnerMet", "LessonPlan", "Lock", "Measured", "Moderated", "Morning",
@@ -312,6 +313,8 @@ DecisionFact = (
     | Action | Resit
 )  # fmt: skip
 CaseFact = CaseOpened | CaseAcknowledged | CaseReviewer | CaseChecked | CaseFinding | CaseClosed
+LicenceFact = CalibrationSigned
 SomeFact = Annotated[
-    SheetFact | DayFact | ModerationFact | DecisionFact | CaseFact | Seal | Settled, Field(discriminator="kind")
+    SheetFact | DayFact | ModerationFact | DecisionFact | CaseFact | LicenceFact | Seal | Settled,
+    Field(discriminator="kind"),
 ]

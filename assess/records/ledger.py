@@ -12,6 +12,7 @@ from assess.records.facts import (
     CaseFact,
     DayFact,
     DecisionFact,
+    LicenceFact,
     Lock,
     ModerationFact,
     Seal,
@@ -38,14 +39,15 @@ __all__ = [
 ]
 
 LEDGER_FORMAT = 1
-HeaderKind = Literal["sheet", "day", "moderation", "decision", "case", "seal"]
-KINDS: tuple[str, ...] = ("sheet", "day", "moderation", "decision", "case", "seal")
+HeaderKind = Literal["sheet", "day", "moderation", "decision", "case", "licence", "seal"]
+KINDS: tuple[str, ...] = ("sheet", "day", "moderation", "decision", "case", "licence", "seal")
 NEEDS: dict[str, tuple[str, ...]] = {
     "sheet": ("task", "candidate", "assessor", "rubric"),
     "day": ("date", "by"),
     "moderation": ("task", "candidate", "by"),
     "decision": ("candidate", "by"),
     "case": ("case", "by"),
+    "licence": ("assessor", "by"),
     "seal": ("date", "by"),
 }
 
@@ -76,7 +78,7 @@ class Header(BaseModel):
     @property
     def author(self) -> str:
         """Who writes this ledger."""
-        return self.assessor or self.by or ""
+        return self.by or self.assessor or ""
 
     @property
     def name(self) -> str:
@@ -87,6 +89,7 @@ class Header(BaseModel):
             "moderation": (self.task, self.candidate, self.by),
             "decision": (self.candidate, self.by),
             "case": (self.case, self.by),
+            "licence": (self.assessor, self.by),
             "seal": (self.date, self.by),
         }[self.kind]
         return ".".join([*(part or "" for part in parts), self.device])
@@ -157,6 +160,7 @@ def kinds_allowed(header_kind: str) -> frozenset[str]:
             "moderation": ModerationFact,
             "decision": DecisionFact,
             "case": CaseFact,
+            "licence": LicenceFact,
             "seal": Seal,
         }
         for kind, union in groups.items():

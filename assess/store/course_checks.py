@@ -16,7 +16,7 @@ from assess.store.ledger_file import LedgerFile
 from assess.store.plan_checks import plan_problems
 from assess.store.yaml_file import YamlDoc
 
-__all__ = ["course_problems", "real_date", "unusable_values"]
+__all__ = ["course_problems", "people_problems", "real_date", "unusable_values"]
 
 _LIKE_A_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 
@@ -30,19 +30,22 @@ def real_date(text: str) -> bool:
     return text.isascii()
 
 
-def unusable_values(doc: YamlDoc, course: Course) -> list[Problem]:
-    """Values that have the right form and cannot exist: days the calendar lacks, an offset beyond any zone."""
+def unusable_values(doc: YamlDoc, course: Course, *, days: str = "days") -> list[Problem]:
+    """Values that have the right form and cannot exist: days the calendar lacks, an offset beyond any zone.
+
+    days: the key of the days in the file.
+    """
     problems = [
         Problem(doc.shown, doc.line(key, place), f"the calendar has no day `{day}`", "correct it")
-        for key, days in (("days", course.days), ("reserve_days", course.reserve_days))
-        for place, day in enumerate(days)
+        for key, listed in ((days, course.days), ("reserve_days", course.reserve_days))
+        for place, day in enumerate(listed)
         if not real_date(day)
     ]
     if not course.utc_offset.isascii() or abs(offset_minutes(course.utc_offset)) > 14 * 60:
         what = "no place is that far from UTC"
         problems.append(Problem(doc.shown, doc.line("utc_offset"), what, "write the offset as `+01:00`"))
     if not course.days:
-        problems.append(Problem(doc.shown, doc.line("days"), "the course has no day", "list its days"))
+        problems.append(Problem(doc.shown, doc.line(days), "the course has no day", "list its days"))
     return problems
 
 
@@ -58,15 +61,21 @@ def course_problems(
     look.pins()
     look.sheets_and_pins(ledgers)
     look.events()
-    listing = _Listing(people_doc, course, people)
-    listing.everybody()
-    listing.references()
+    listed = people_problems(doc, course, people_doc, people)
     return [
         *look.problems,
-        *listing.problems,
+        *listed,
         *plan_problems(doc, course, people, rubrics),
         *allocation_problems(doc, course, people, rubrics),
     ]
+
+
+def people_problems(doc: YamlDoc, course: Course, people_doc: YamlDoc, people: People) -> list[Problem]:
+    """Everything in `people.yaml` that does not fit the file with the ids, which `doc` is."""
+    listing = _Listing(people_doc, course, people, doc.shown)
+    listing.everybody()
+    listing.references()
+    return listing.problems
 
 
 class _Look:
@@ -224,10 +233,10 @@ class _Look:
 
 
 class _Listing:
-    """`people.yaml` against the course."""
+    """`people.yaml` against the course; `named`: the file with the ids."""
 
-    def __init__(self, doc: YamlDoc, course: Course, people: People) -> None:
-        self.doc, self.course, self.people = doc, course, people
+    def __init__(self, doc: YamlDoc, course: Course, people: People, named: str) -> None:
+        self.doc, self.course, self.people, self.named = doc, course, people, named
         self.problems: list[Problem] = []
 
     def say(self, place: Sequence[str | int], what: str, todo: str, *, doubt: bool = False) -> None:
@@ -244,12 +253,12 @@ class _Listing:
         for key, (listed, wanted) in lists.items():
             for name in wanted:
                 if name not in listed:
-                    self.say((key,), f"`{name}` of course.yaml is missing here", f"add it under `{key}`")
+                    self.say((key,), f"`{name}` of {self.named} is missing here", f"add it under `{key}`")
             for place, name in enumerate(listed):
                 if name in listed[:place]:
                     self.say((key, place, "id"), f"the id `{name}` stands twice", "take one out")
                 elif wanted and name not in wanted:
-                    self.say((key, place, "id"), f"`{name}` is not in course.yaml", "add it there", doubt=True)
+                    self.say((key, place, "id"), f"`{name}` is not in {self.named}", "add it there", doubt=True)
         taken = {*self.course.candidates, *self.course.assessors, *self.course.directors}
         for place, learner in enumerate(self.people.learners):
             if learner.id in taken:

@@ -1,4 +1,4 @@
-"""Which files of a course folder are its records, which are kept aside, and which do not belong to it."""
+"""Which files of a course (or a calibration round) are its records, which are kept aside, which do not belong to it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import os
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Literal
 
 from assess.records.errors import Problem
 from assess.records.ledger import HeaderKind
@@ -13,14 +14,15 @@ from assess.records.text import pictured
 from assess.store.reading import why_not_plain
 
 __all__ = [
-    "LEDGER_FOLDERS", "RUBRIC_FOLDER", "Files", "base_stem", "find_files", "folder_of", "is_version", "recorded_name",
-    "rubric_file_name",
+    "LEDGER_FOLDERS", "RUBRIC_FOLDER", "Files", "base_stem", "find_files", "folder_kind", "folder_of", "is_version",
+    "recorded_name", "rubric_file_name",
 ]  # fmt: skip
 
 LEDGER_FOLDERS: dict[str, HeaderKind] = {
     "cases": "case",
     "days": "day",
     "decisions": "decision",
+    "licences": "licence",
     "moderation": "moderation",
     "seals": "seal",
     "sheets": "sheet",
@@ -29,8 +31,12 @@ LEDGER_FOLDERS: dict[str, HeaderKind] = {
 RUBRIC_FOLDER = "rubrics"
 
 _FOLDERS = frozenset({*LEDGER_FOLDERS, RUBRIC_FOLDER})
-_BESIDE = frozenset({"measures", "overlay.yaml", "quality.yaml", "groups.yaml"})
-_STEMS_AT_ROOT = frozenset({"course", "people"})
+_HAND_EDITED = {"course": ("course", "people"), "round": ("round", "people", "reference")}
+_BESIDE = {
+    "course": frozenset({"measures", "overlay.yaml", "quality.yaml", "groups.yaml"}),
+    "round": frozenset({"films", "lessons", "overlay.yaml"}),
+}
+_STEMS_AT_ROOT = frozenset({stem for stems in _HAND_EDITED.values() for stem in stems})
 _VERSION = r"(?:~(?:bad-)?[0-9a-f]{8,64})?"
 _SHORT = r"[A-Za-z0-9-]{1,16}"
 _LONG = r"[A-Za-z0-9](?:[A-Za-z0-9-]|\.(?!\.)){0,39}"
@@ -39,17 +45,24 @@ _STEMS = {
     "days": re.compile(rf"[0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}}\.{_SHORT}\.[a-z0-9]{{3,12}}{_VERSION}", re.ASCII),
     "decisions": re.compile(rf"{_SHORT}\.{_SHORT}\.[a-z0-9]{{3,12}}{_VERSION}", re.ASCII),
     "rubrics": re.compile(rf"{_LONG}@[0-9a-f]{{8}}{_VERSION}", re.ASCII),
-    "": re.compile(rf"(?:course|people){_VERSION}", re.ASCII),
+    "": re.compile(rf"(?:{'|'.join(sorted(_STEMS_AT_ROOT))}){_VERSION}", re.ASCII),
 }
 _STEMS["seals"] = _STEMS["days"]
 _STEMS["moderation"], _STEMS["cases"] = _STEMS["sheets"], _STEMS["decisions"]
-_NAMED_WITH_FOLDER = frozenset({"cases", "moderation", "seals"})
+_STEMS["licences"] = _STEMS["decisions"]
+_NAMED_WITH_FOLDER = frozenset({"cases", "licences", "moderation", "seals"})
 
 
 def is_version(folder: str, name: str) -> bool:
     """True when a file of this name in this folder (`""` is the course folder) is a record or a version of one."""
     pattern = _STEMS.get(folder)
     return bool(pattern and name.endswith(".yaml") and pattern.fullmatch(name.removesuffix(".yaml")))
+
+
+def folder_kind(root: Path) -> Literal["course", "round"]:
+    """Whether a folder is a course or a calibration round, told by which of the two files stands in it."""
+    there = root / "round.yaml"
+    return "round" if (there.exists() or there.is_symlink()) and not (root / "course.yaml").exists() else "course"
 
 
 def base_stem(name: str) -> str:
@@ -83,6 +96,7 @@ class Files:
     problems: what stands where a record should and cannot be one. notes: what does not belong here.
     """
 
+    kind: Literal["course", "round"] = "course"
     records: dict[str, list[str]] = field(default_factory=dict)
     aside: dict[str, list[str]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
@@ -90,8 +104,8 @@ class Files:
 
 
 def find_files(root: Path) -> Files:
-    """Looks through a course folder. Nothing is opened, links are judged and never followed out of the course."""
-    files, inside = Files(), root.resolve()
+    """Looks through the folder of a course or round. Nothing is opened; links are never followed out of it."""
+    files, inside = Files(folder_kind(root)), root.resolve()
     _look(files, root, "", inside)
     for folder in sorted(_FOLDERS):
         path = root / folder
@@ -116,7 +130,7 @@ def _look(files: Files, path: Path, folder: str, inside: Path) -> None:
         _say(files, folder or path.name, f"cannot be listed ({trouble.strerror})", "look at its access rights")
         return
     for entry in entries:
-        if not folder and entry.name in _FOLDERS | _BESIDE:
+        if not folder and entry.name in _FOLDERS | _BESIDE[files.kind]:
             continue
         _sort(files, entry, folder, inside)
 
@@ -125,7 +139,8 @@ def _sort(files: Files, entry: os.DirEntry[str], folder: str, inside: Path) -> N
     name = entry.name
     shown = f"{folder}/{name}" if folder else name
     aside = _kept_aside(folder, name)
-    if not aside and not (is_version(folder, name) if folder else name in ("course.yaml", "people.yaml")):
+    at_root = name.removesuffix(".yaml") in _HAND_EDITED[files.kind] and name.endswith(".yaml")
+    if not aside and not (is_version(folder, name) if folder else at_root):
         _stranger(files, shown, folder, name)
         return
     plain = not entry.is_symlink() and entry.is_file()
@@ -148,5 +163,5 @@ def _stranger(files: Files, shown: str, folder: str, name: str) -> None:
         what, todo = "is not named as a record of this folder and is not read", "give it its right name or move it away"
         files.problems.append(Problem(pictured(shown), 0, what, todo, doubt=True))
         return
-    what, todo = "does not belong to the records of a course and is not read", "move it away if it is not wanted"
+    what, todo = f"does not belong to the records of a {files.kind} and is not read", "move it away if it is not wanted"
     files.notes.append(Problem(pictured(shown), 0, what, todo, doubt=True))

@@ -6,33 +6,26 @@ holds a level or a free text of a record.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
-
-from pydantic import BaseModel
 
 from assess.records.course import Course, People
 from assess.records.errors import InputError, Problem
 from assess.records.facts import ExtraSlot
 from assess.records.ledger import live_entries
+from assess.records.round import Reasons, Round
 from assess.records.rubric import Rubric
 from assess.store.course_checks import course_problems, unusable_values
-from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER, Files, find_files, rubric_file_name
+from assess.store.course_files import RUBRIC_FOLDER, find_files, rubric_file_name
 from assess.store.extra_slots import with_extra_slots
+from assess.store.folder_parts import hand_edited, ledgers_in, misplaced, names_aside, rubrics_in
 from assess.store.ledger_checks import ledger_problems
-from assess.store.ledger_file import LedgerFile, read_ledger
-from assess.store.reading import whole_file
-from assess.store.rubric_checks import rubric_problems
-from assess.store.validate import as_model
+from assess.store.ledger_file import LedgerFile
 from assess.store.versions import fork_problems
-from assess.store.yaml_file import LARGEST, YamlDoc, read_yaml, yaml_doc
+from assess.store.yaml_file import YamlDoc
 
 __all__ = ["CourseFolder", "load_course"]
-
-Model = TypeVar("Model", bound=BaseModel)
 
 
 @dataclass(frozen=True)
@@ -43,6 +36,8 @@ class CourseFolder:
     ledgers: every usable ledger, by folder and name; a damaged one holds what stands before the damage.
     aside: files kept aside (other versions, torn ends), as `sheets/...`; forks: those of them that can be read.
     problems: everything wrong; `doubt` marks what makes nothing unusable. notes: what does not belong here.
+    round: the calibration round whose folder it is (course and people are then the round's, read as such), or None;
+    reasons: the panel's, None where no `reference.yaml` stands.
     """
 
     root: Path
@@ -57,6 +52,8 @@ class CourseFolder:
     aside: tuple[str, ...]
     problems: tuple[Problem, ...]
     notes: tuple[Problem, ...]
+    round: Round | None = None
+    reasons: Reasons | None = None
 
 
 def load_course(root: Path) -> CourseFolder:
@@ -71,18 +68,16 @@ def load_course(root: Path) -> CourseFolder:
         )
     files = find_files(root)
     problems = list(files.problems)
-    course = _hand_edited(root, "course", Course, files, problems)
-    people = _hand_edited(root, "people", People, files, problems)
-    rubric_docs, rubrics, changed = _rubrics(root, files, problems)
-    ledgers = _ledgers(root, files.records, problems)
+    course = hand_edited(root, "course", Course, files, problems)
+    people = hand_edited(root, "people", People, files, problems)
+    rubric_docs, rubrics, changed = rubrics_in(root, files, problems)
+    ledgers = ledgers_in(root, files.records, problems)
     unusable = unusable_values(*course) if course else []
     if course is None or people is None or unusable:
         raise InputError(problems + unusable)
-    fitting = tuple(file for file in ledgers if not _misplaced(file, course[1].id, problems))
-    forks = tuple(_ledgers(root, files.aside, []))
-    aside = tuple(
-        f"{folder}/{name}" if folder else name for folder in sorted(files.aside) for name in files.aside[folder]
-    )
+    fitting = tuple(file for file in ledgers if not misplaced(file, course[1].id, problems))
+    forks = tuple(ledgers_in(root, files.aside, []))
+    aside = names_aside(files)
     problems += _pin_problems(*course, rubrics, changed)
     problems += course_problems(*course, *people, rubrics, fitting)
     problems += ledger_problems(_as_it_stands(course[1], fitting), people[1], rubrics, fitting)
@@ -103,49 +98,6 @@ def _as_it_stands(course: Course, ledgers: tuple[LedgerFile, ...]) -> Course:
         if isinstance(entry.fact, ExtraSlot)
     ]
     return with_extra_slots(course, said)
-
-
-def _hand_edited(
-    root: Path, what: str, model: type[Model], files: Files, problems: list[Problem]
-) -> tuple[YamlDoc, Model] | None:
-    """A hand-edited file and what it says, or None with its problems added."""
-    name = f"{what}.yaml"
-    if name not in files.records.get("", []):
-        if not any(problem.file == name for problem in problems):
-            todo = "put it back, or name a course folder" if what == "course" else "put it back"
-            problems.append(Problem(name, 0, "is missing from the course folder", todo))
-        return None
-    try:
-        doc = read_yaml(root / name, shown=name, what=what)
-        return doc, as_model(doc, model)
-    except InputError as trouble:
-        problems += trouble.problems
-        return None
-
-
-def _rubrics(
-    root: Path, files: Files, problems: list[Problem]
-) -> tuple[dict[str, YamlDoc], dict[str, Rubric], frozenset[str]]:
-    """Every rubric whose bytes are those its name promises, by digest; and the names of files with other bytes."""
-    docs, rubrics, changed = {}, {}, set()
-    for name in files.records.get(RUBRIC_FOLDER, []):
-        shown = f"{RUBRIC_FOLDER}/{name}"
-        try:
-            raw = whole_file(root / RUBRIC_FOLDER / name, shown, LARGEST)
-            digest = hashlib.sha256(raw).hexdigest()
-            if name != rubric_file_name(name.split("@")[0], digest):
-                changed.add(name)
-                continue
-            if raw.startswith(b"# assess catalogue "):
-                continue
-            doc = yaml_doc(raw, root / RUBRIC_FOLDER / name, shown=shown, what="rubric")
-            rubric = as_model(doc, Rubric)
-        except InputError as trouble:
-            problems += trouble.problems
-            continue
-        docs[f"sha256:{digest}"], rubrics[f"sha256:{digest}"] = doc, rubric
-        problems += rubric_problems(doc, rubric)
-    return docs, rubrics, frozenset(changed)
 
 
 def _pin_problems(
@@ -171,36 +123,3 @@ def _pin_problems(
             what, todo = "its bytes are not those its name promises, it is not used", "put the original back"
         problems.append(Problem(f"{RUBRIC_FOLDER}/{name}", 0, what, todo, doubt=name not in pinned))
     return problems
-
-
-def _ledgers(root: Path, names: Mapping[str, list[str]], problems: list[Problem]) -> list[LedgerFile]:
-    found = []
-    for folder in sorted(LEDGER_FOLDERS):
-        for name in names.get(folder, []):
-            if not name.endswith(".yaml"):
-                continue
-            try:
-                file = read_ledger(root / folder / name, shown=f"{folder}/{name}")
-            except InputError as trouble:
-                problems += trouble.problems
-                continue
-            problems += file.problems
-            found.append(file)
-    return found
-
-
-def _misplaced(file: LedgerFile, course: str, problems: list[Problem]) -> bool:
-    """True, with its problem added, for a ledger that is not what its place and name say."""
-    header = file.ledger.header
-    folder = file.path.parent.name
-    shown = f"{folder}/{file.path.name}"
-    if header.course != course:
-        what, todo = f"belongs to course `{header.course}`, not to `{course}`", "move it to its own course"
-    elif header.kind != LEDGER_FOLDERS[folder]:
-        what, todo = f"is a {header.kind} ledger and stands in `{folder}`", "move it to its own folder"
-    elif header.name != file.name:
-        what, todo = f"is named `{file.name}`, but its header says `{header.name}`", "give it the name of its header"
-    else:
-        return False
-    problems.append(Problem(shown, 2, f"{what}; it is not used", todo))
-    return True

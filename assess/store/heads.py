@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assess.records.errors import Problem
-from assess.records.facts import Decision, Lock, Seal
+from assess.records.facts import CalibrationSigned, Decision, Lock, Seal
 from assess.records.text import pictured
 from assess.store.versions import record_of, settlement, version_head
 
@@ -52,7 +52,7 @@ def head_problems(folder: CourseFolder) -> list[Problem]:
     look = _Look(folder)
     for file in folder.ledgers:
         for entry in file.ledger.entries:
-            if isinstance(entry.fact, Lock | Seal | Decision):
+            if isinstance(entry.fact, Lock | Seal | Decision | CalibrationSigned):
                 look.heads(entry.fact, file, entry)
             if isinstance(entry.fact, Seal) and entry.fact.previous is not None:
                 look.previous(entry.fact.previous, file, entry.line)
@@ -94,7 +94,7 @@ class _Look:
             for file in files:
                 into[record_of(_shown(file))].append(file)
 
-    def heads(self, fact: Lock | Seal | Decision, holder: LedgerFile, entry: Entry) -> None:
+    def heads(self, fact: Lock | Seal | Decision | CalibrationSigned, holder: LedgerFile, entry: Entry) -> None:
         """The heads of a lock, seal or decision, and whether its seal is theirs."""
         if seal_of(fact.heads) != fact.seal:
             what = "the seal does not fit the heads it names"

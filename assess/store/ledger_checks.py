@@ -16,6 +16,7 @@ from assess.records.facts import (
     BreachAccount,
     BreachFacts,
     BreachFinding,
+    CalibrationSigned,
     Decision,
     ExtraSlot,
     Interruption,
@@ -57,6 +58,7 @@ def ledger_problems(
         "moderation": (known.moderation_header, known.moderation_entry),
         "decision": (known.decision_header, known.decision_entry),
         "case": (known.case_header, lambda _ledger, _entry: ()),
+        "licence": (known.licence_header, known.licence_entry),
         "seal": (known.seal_header, lambda _ledger, _entry: ()),
     }
     problems = []
@@ -285,6 +287,18 @@ class _Known:
         """Somebody of the course keeps it, about a candidate of the course if about one."""
         yield from self._missing("candidate", ledger.header.candidate, self.candidates)
         yield from self._missing("assessor or director", ledger.header.by, self.markers)
+
+    def licence_header(self, ledger: Ledger) -> _Said:
+        """An assessor, and a director who signs."""
+        yield from self._missing("assessor", ledger.header.assessor, self.markers)
+        if ledger.header.by not in self.course.directors:
+            yield "is signed by somebody who is no director", "a director signs it in their own record", False
+
+    def licence_entry(self, ledger: Ledger, entry: Entry) -> _Said:
+        """What is signed is about the assessor of the ledger."""
+        fact = entry.fact
+        if isinstance(fact, CalibrationSigned) and fact.licence and fact.licence.assessor != ledger.header.assessor:
+            yield "gives a licence to somebody else than the ledger is about", _KEEP, False
 
     def seal_header(self, ledger: Ledger) -> _Said:
         """Somebody of the course sealed it."""

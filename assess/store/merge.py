@@ -14,8 +14,9 @@ from pathlib import Path
 
 from assess.records.course import Course, People
 from assess.records.errors import InputError, Problem, Refusal, StorageTrouble
+from assess.records.round import Round
 from assess.store.atomic import replace_file
-from assess.store.course_files import base_stem, find_files, is_version
+from assess.store.course_files import base_stem, find_files, folder_kind, is_version
 from assess.store.course_lock import course_lock
 from assess.store.disk import READ, Disk, why
 from assess.store.ledger_file import LARGEST_LEDGER
@@ -108,8 +109,7 @@ def _side(root: Path) -> _Side:
     """Everything in a course folder that takes part in a merge. Raises InputError when it is no course."""
     if not root.is_dir():
         raise InputError([Problem(str(root), 0, "is not a course folder", "name a course folder")])
-    doc = read_yaml(root / "course.yaml", shown=str(root / "course.yaml"), what="course")
-    side = _Side(root, as_model(doc, Course).id)
+    side = _Side(root, _id(root))
     found = find_files(root)
     if "people.yaml" in found.records.get("", ()):
         # A slip of the hand in it is to be mended, not to be moved out of the way.
@@ -121,6 +121,13 @@ def _side(root: Path) -> _Side:
                 if is_version(folder, name):
                     _read(side, folder, name)
     return side
+
+
+def _id(root: Path) -> str:
+    """The id of the course, or of the calibration round, in a folder."""
+    if folder_kind(root) == "round":
+        return as_model(read_yaml(root / "round.yaml", shown=str(root / "round.yaml"), what="round"), Round).id
+    return as_model(read_yaml(root / "course.yaml", shown=str(root / "course.yaml"), what="course"), Course).id
 
 
 def _in(root: Path, problem: Problem) -> Problem:

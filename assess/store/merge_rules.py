@@ -21,13 +21,17 @@ from pydantic import BaseModel
 from assess.records.course import Course, People
 from assess.records.errors import InputError
 from assess.records.ledger import Ledger
+from assess.records.round import Reasons, Round
 from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER
 from assess.store.ledger_file import LedgerFile, parse_ledger
 from assess.store.validate import as_model
 from assess.store.versions import Settlement, record_of, version_head
 from assess.store.yaml_file import yaml_doc
 
-__all__ = ["Group", "Judged", "Outcome", "judged", "resolved"]
+__all__ = ["HAND_EDITED", "Group", "Judged", "Outcome", "judged", "resolved"]
+
+HAND_EDITED: dict[str, type[BaseModel]] = {"course": Course, "people": People, "reference": Reasons, "round": Round}
+"""The files people edit, and what each says."""
 
 
 @dataclass(frozen=True)
@@ -148,14 +152,16 @@ def _judge_ledger(group: Group, raw: bytes, good: dict[bytes, _Version], bad: di
 
 def _revision(group: Group, raw: bytes) -> int | None:
     """The revision of a hand-edited file; None when it cannot be used or is of another course."""
-    model: type[BaseModel] = Course if group.stem == "course" else People
     try:
-        said = as_model(yaml_doc(raw, Path(f"{group.stem}.yaml"), shown=group.stem, what=group.stem), model)
+        said = as_model(
+            yaml_doc(raw, Path(f"{group.stem}.yaml"), shown=group.stem, what=group.stem), HAND_EDITED[group.stem]
+        )
     except InputError:
         return None
-    if isinstance(said, Course) and said.id != group.course:
+    if not isinstance(said, Course | Round | Reasons | People):
         return None
-    return said.revision if isinstance(said, Course | People) else None
+    whose = said.id if isinstance(said, Course | Round) else said.round if isinstance(said, Reasons) else group.course
+    return said.revision if whose == group.course else None
 
 
 def _best(versions: Iterable[_Version]) -> list[_Version]:
