@@ -6,7 +6,7 @@ memory).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
@@ -18,11 +18,12 @@ from assess.agreement.scores import ScoreError
 from assess.agreement.share_intervals import newcombe, wilson
 
 __all__ = [
-    "FEWEST", "FOUR_FIFTHS", "GroupDifference", "GroupDifferences", "GroupRate", "group_differences",
-    "persons_to_flip_ratio",
+    "FEWEST", "FEWEST_IN_A_CELL", "FOUR_FIFTHS", "GroupDifference", "GroupDifferences", "GroupRate",
+    "adjusted_together", "group_differences", "persons_to_flip_ratio",
 ]  # fmt: skip
 
 FEWEST = 10
+FEWEST_IN_A_CELL = 5
 FOUR_FIFTHS = Fraction(4, 5)
 CAUTIONS = (
     "The four-fifths ratio is a screen of US employment rules (29 CFR 1607.4 D), no law of sport or of other places.",
@@ -40,6 +41,11 @@ class GroupRate:
     passed: int
     rate: Fraction
     ci95: Interval
+
+    @property
+    def may_be_told(self) -> bool:
+        """False where so few passed, or so few did not, that a table handed on could tell who they are."""
+        return min(self.passed, self.n - self.passed) >= FEWEST_IN_A_CELL
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +123,24 @@ def group_differences(
     if hidden:
         warnings = (f"Groups with fewer than {FEWEST} persons are not shown ({hidden} of them).", *CAUTIONS)
     return GroupDifferences(rates, _differences(rates), hidden, n_courses, left_out, None, warnings)
+
+
+def adjusted_together(found: Mapping[str, GroupDifferences]) -> dict[str, GroupDifferences]:
+    """Several groupings of the same persons, their differences adjusted as one family; by grouping."""
+    places = [(grouping, number) for grouping in sorted(found) for number in range(len(found[grouping].differences))]
+    tested = {f"{at:06}": found[grouping].differences[number].p for at, (grouping, number) in enumerate(places)}
+    family = benjamini_hochberg("groups", tested)
+    adjusted = {place: test.adjusted for place, test in zip(places, family.tests, strict=True)}
+    return {
+        grouping: replace(
+            each,
+            differences=tuple(
+                replace(pair, adjusted=pair.p if (p := adjusted[grouping, number]) is None else p)
+                for number, pair in enumerate(each.differences)
+            ),
+        )
+        for grouping, each in found.items()
+    }
 
 
 def persons_to_flip_ratio(passed: int, n: int, other_passed: int, other_n: int) -> int | None:

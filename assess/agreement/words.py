@@ -11,7 +11,7 @@ from dataclasses import replace
 from assess.agreement.bootstrap import FEW
 from assess.agreement.results import BlandAltman, Estimate, Interval, Pair
 
-__all__ = ["pair_sentence", "told"]
+__all__ = ["hundred", "pair_sentence", "told"]
 
 _TITLES = {
     "percent_agreement": "The share of equal scores",
@@ -71,16 +71,17 @@ def _number(value: float) -> str:
 
 def _share(estimate: Estimate, pairs: int) -> str:
     share = float(estimate.estimate or 0.0)
-    said = f"of 100 pairs of scores on the same thing, {_hundred(share)} {_SHARES[estimate.name]}"
+    said = f"of 100 pairs of scores on the same thing, {hundred(share)} {_SHARES[estimate.name]}"
     if estimate.ci95 is not None:
-        low, high = (_hundred(end) for end in estimate.ci95)
+        low, high = (hundred(end) for end in estimate.ci95)
         said += f"; other candidates like these could well give {low} to {high}" if low != high else ""
     rests = f"{pairs} pairs, {_candidates(estimate.n_candidates)}"
     whole = f"{said} ({rests})."
     return whole if estimate.n_candidates < FEW else whole[0].upper() + whole[1:]
 
 
-def _hundred(share: float) -> str:
+def hundred(share: float) -> str:
+    """A share as so many in 100, in words where rounding would say more than is so."""
     # "100" is said only of all and "0" only of none.
     rounded = round(100 * share)
     if rounded == 100 and share < 1.0:
