@@ -1,4 +1,4 @@
-"""Every test has its own state and cache folders: nothing of the person's own is read or written."""
+"""Every test has its own state, cache, data and runtime folders: nothing of the person's own is read or written."""
 
 from __future__ import annotations
 
@@ -12,5 +12,8 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Mo
     home = tmp_path_factory.mktemp("home")
     monkeypatch.setenv("ASSESS_STATE_DIR", str(home / "state"))
     monkeypatch.setenv("ASSESS_CACHE_DIR", str(home / "cache"))
+    monkeypatch.setenv("ASSESS_DATA_DIR", str(home / "data"))
+    monkeypatch.setenv("ASSESS_RUNTIME_DIR", str(home / "run"))
+    monkeypatch.delenv("ASSESS_PASSPHRASE_FD", raising=False)
     monkeypatch.setenv("HOME", str(home))
     return home

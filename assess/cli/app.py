@@ -26,6 +26,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "agreement": ("agreement", "dependability"),
     "severity": ("severity",),
     "turns": ("turns",),
+    "keys": ("key",),
 }
 """Module of `assess.cli` -> the commands it adds, in the order in which they are listed."""
 

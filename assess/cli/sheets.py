@@ -70,26 +70,31 @@ def lock(sheet: SheetPath, as_id: As = None, as_json: Json = False, plain: Plain
 
     While something that must be there is missing it is listed, nothing is locked, and the end is 1.
     """
-    from assess.cli.say import show_json, show_lines
+    from assess.cli.say import complain, show_json, show_lines
     from assess.desk.marks_given import wait_until_saved
+    from assess.desk.signing import signing_word
 
     desk, slot = _own_sheet(sheet, as_id)
     try:
         name = f"{slot.task_id}.{slot.candidate}.{slot.who}"
         found = slot.holes()
         may = not any(hole.blocks for hole in found) or slot.locked
-        saved = ""
+        saved, signed = "", False
         if may:
-            slot.lock()
+            signed = slot.lock().sig is not None
             saved = wait_until_saved(desk)
+        word = signing_word(desk) if may and not signed else ""
     finally:
         desk.close(1)
+    if word:
+        complain(word)
     if as_json:
         holes = [{"text": hole.text, "blocks": hole.blocks} for hole in found]
-        show_json({"sheet": name, "locked": may, "holes": holes})
+        show_json({"sheet": name, "locked": may, "signed": signed, "holes": holes})
         return 0 if may else 1
     show_lines(f"{'missing' if hole.blocks else 'look'}: {hole.text}" for hole in found)
-    show_lines([f"{name} locked, saved {saved}" if may else f"{name} is not locked: it is not complete"])
+    done = "locked and signed" if signed else "locked"
+    show_lines([f"{name} {done}, saved {saved}" if may else f"{name} is not locked: it is not complete"])
     return 0 if may else 1
 
 

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 __all__ = ["READER", "Kind", "Place", "need_rubrics", "open_course", "place_of", "sheet_place"]
 
 Kind = Literal[
-    "course", "course-file", "people-file", "round-file", "reference-file", "rubric", "ledger", "catalogue", "lesson",
-    "quality", "groups", "unknown",
+    "course", "course-file", "people-file", "keys-file", "round-file", "reference-file", "rubric", "ledger", "catalogue",
+    "lesson", "quality", "groups", "unknown",
 ]  # fmt: skip
 
 READER = "reading"
@@ -37,6 +37,7 @@ _FIRST_LINES: tuple[tuple[bytes, Kind], ...] = (
     (b"# assess groups ", "groups"),
     (b"# assess round ", "round-file"),
     (b"# assess reference ", "reference-file"),
+    (b"# assess keys ", "keys-file"),
 )
 _RECORD_FOLDERS = frozenset({"sheets", "days", "moderation", "decisions", "cases", "licences", "seals", "rubrics"})
 

@@ -63,6 +63,12 @@ def _people() -> dict[str, Any]:
     return _of_model(People)
 
 
+def _keys() -> dict[str, Any]:
+    from assess.records.key_list import KeyList
+
+    return _of_model(KeyList)
+
+
 def _rubric() -> dict[str, Any]:
     from assess.records.rubric import Rubric
 
@@ -211,6 +217,7 @@ def _module_result() -> dict[str, Any]:
 _MAKERS: dict[str, Callable[[], dict[str, Any]]] = {
     "course": _course,
     "people": _people,
+    "keys": _keys,
     "rubric": _rubric,
     "header": _header,
     "entry": _entry,

@@ -43,7 +43,7 @@ def seal(desk: Desk) -> str:
 
     if desk.who is None:
         raise Refusal("nobody has said who seals", todo="say who you are with --as ID")
-    writer = Writer(clock=desk.clock)
+    writer = Writer(clock=desk.clock, signer=desk.signer)
     try:
         with course_lock(desk.folder.root, exclusive=False):
             path = seal_course(desk.folder, desk.who, desk.device, writer, desk.clock)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from assess.desk.course_view import CourseView
 from assess.desk.shelf import Shelf
 from assess.desk.sight import role_of
+from assess.desk.signing import EntrySigner
 from assess.records.errors import Refusal
 from assess.records.facts import SomeFact
 from assess.records.ledger import Entry, Header
@@ -45,10 +46,12 @@ class Desk(CourseView):
         clock: Clock,
         device: str,
         listeners: list[Callable[[SaveState], None]],
+        signer: EntrySigner | None = None,
     ) -> None:
         super().__init__(folder, who, Shelf(folder.ledgers))
         self.device = device
         self.clock = clock
+        self.signer = signer or EntrySigner(who, folder.keys)
         self._writer = writer
         self._listeners = listeners
         self._held = ExitStack()
@@ -84,8 +87,9 @@ class Desk(CourseView):
             for listener in listeners:
                 listener(state)
 
-        writer = Writer(disk=disk, clock=clock, salt=salt, on_change=tell)
-        return cls(folder, who, writer, clock, device or _own_device(), listeners)
+        signer = EntrySigner(who, folder.keys)
+        writer = Writer(disk=disk, clock=clock, salt=salt, signer=signer, on_change=tell)
+        return cls(folder, who, writer, clock, device or _own_device(), listeners, signer)
 
     # --- saving --------------------------------------------------------------------------------
 

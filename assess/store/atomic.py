@@ -14,13 +14,13 @@ __all__ = ["create_file", "place_new", "replace_file", "sync_folder", "write_who
 _DISK = Disk()
 
 
-def replace_file(path: Path, data: bytes, *, disk: Disk = _DISK) -> None:
+def replace_file(path: Path, data: bytes, *, disk: Disk = _DISK, mode: int = 0o644) -> None:
     """Put `data` at `path`; a reader, and a power cut, sees the old bytes or the new, never a mix.
 
-    A file that stands there keeps its access rights. Raises OSError; then the old bytes stand.
+    A file that stands there keeps its access rights, a new one gets `mode`. Raises OSError; then the old bytes stand.
     """
     before = _standing(path, disk)
-    fd, temp = _temporary(path, data, disk, mode=before.mode if before and before.plain else 0o644)
+    fd, temp = _temporary(path, data, disk, mode=before.mode if before and before.plain else mode)
     try:
         disk.replace(temp, path)
     except BaseException:
@@ -31,7 +31,7 @@ def replace_file(path: Path, data: bytes, *, disk: Disk = _DISK) -> None:
 
 
 def create_file(path: Path, data: bytes, *, disk: Disk = _DISK, mode: int = 0o644) -> None:
-    """Put `data` at `path`, where nothing stands yet; `mode` are its access rights.
+    """Put `data` at `path`, where nothing stands yet, with the access rights `mode` from the first byte on.
 
     Raises FileExistsError when something does, OSError for anything else.
     """

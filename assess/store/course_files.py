@@ -31,7 +31,7 @@ LEDGER_FOLDERS: dict[str, HeaderKind] = {
 RUBRIC_FOLDER = "rubrics"
 
 _FOLDERS = frozenset({*LEDGER_FOLDERS, RUBRIC_FOLDER})
-_HAND_EDITED = {"course": ("course", "people"), "round": ("round", "people", "reference")}
+_HAND_EDITED = {"course": ("course", "people", "keys"), "round": ("round", "people", "reference")}
 _BESIDE = {
     "course": frozenset({"measures", "overlay.yaml", "quality.yaml", "groups.yaml"}),
     "round": frozenset({"films", "lessons", "overlay.yaml"}),

@@ -13,6 +13,7 @@ from pathlib import Path
 from assess.records.course import Course, People
 from assess.records.errors import InputError, Problem
 from assess.records.facts import ExtraSlot
+from assess.records.key_list import KeyList
 from assess.records.ledger import live_entries
 from assess.records.round import Reasons, Round
 from assess.records.rubric import Rubric
@@ -35,6 +36,7 @@ class CourseFolder:
     rubrics, rubric_docs: `sha256:...` -> the rubric with that digest, pinned or not.
     ledgers: every usable ledger, by folder and name; a damaged one holds what stands before the damage.
     aside: files kept aside (other versions, torn ends), as `sheets/...`; forks: those of them that can be read.
+    keys: who signs with which key, None where the course has no list of keys or one that cannot be used.
     problems: everything wrong; `doubt` marks what makes nothing unusable. notes: what does not belong here.
     round: the calibration round whose folder it is (course and people are then the round's, read as such), or None;
     reasons: the panel's, None where no `reference.yaml` stands.
@@ -54,6 +56,8 @@ class CourseFolder:
     notes: tuple[Problem, ...]
     round: Round | None = None
     reasons: Reasons | None = None
+    keys: KeyList | None = None
+    keys_doc: YamlDoc | None = None
 
 
 def load_course(root: Path) -> CourseFolder:
@@ -70,6 +74,7 @@ def load_course(root: Path) -> CourseFolder:
     problems = list(files.problems)
     course = hand_edited(root, "course", Course, files, problems)
     people = hand_edited(root, "people", People, files, problems)
+    keys = hand_edited(root, "keys", KeyList, files, problems) if "keys.yaml" in files.records.get("", []) else None
     rubric_docs, rubrics, changed = rubrics_in(root, files, problems)
     ledgers = ledgers_in(root, files.records, problems)
     unusable = unusable_values(*course) if course else []
@@ -82,9 +87,11 @@ def load_course(root: Path) -> CourseFolder:
     problems += course_problems(*course, *people, rubrics, fitting)
     problems += ledger_problems(_as_it_stands(course[1], fitting), people[1], rubrics, fitting)
     problems += fork_problems(root, aside, fitting, forks)
+    problems += _key_problems(keys, course[1])
     return CourseFolder(
         root, course[1], people[1], course[0], people[0], rubrics, rubric_docs, fitting, forks, aside,
         tuple(sorted(set(problems))), tuple(sorted(files.notes)),
+        keys=keys[1] if keys else None, keys_doc=keys[0] if keys else None,
     )  # fmt: skip
 
 
@@ -98,6 +105,21 @@ def _as_it_stands(course: Course, ledgers: tuple[LedgerFile, ...]) -> Course:
         if isinstance(entry.fact, ExtraSlot)
     ]
     return with_extra_slots(course, said)
+
+
+def _key_problems(keys: tuple[YamlDoc, KeyList] | None, course: Course) -> list[Problem]:
+    """Keys of somebody the course does not have."""
+    if keys is None:
+        return []
+    doc, known = keys[0], {*course.assessors, *course.directors}
+    return [
+        Problem(
+            doc.shown, doc.line("keys", place, "person"),
+            f"lists a key of `{key.person}`, who is nobody of this course", "correct the id, or take the key out",
+        )
+        for place, key in enumerate(keys[1].keys)
+        if key.person not in known
+    ]  # fmt: skip
 
 
 def _pin_problems(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 import secrets
@@ -15,10 +16,11 @@ from assess.store.atomic import create_file, replace_file
 from assess.store.folders import state_folder
 from assess.store.reading import whole_file
 
-__all__ = ["device_id", "remember_person", "remembered_person", "state_trouble"]
+__all__ = ["device_id", "first_today", "remember_person", "remembered_person", "state_trouble"]
 
 _DEVICE = re.compile(rf"[{DEVICE_ALPHABET}]{{5}}")
 _LARGEST = 256 * 1024
+_PEOPLE, _SAID = "people.json", "said-today.json"
 
 
 def device_id() -> str:
@@ -75,7 +77,7 @@ def _sentence(folder: Path, trouble: OSError) -> str:
 
 def remembered_person(course: str) -> str | None:
     """The id last chosen for a course on this device, or None."""
-    found = _people(state_folder()).get(course)
+    found = _kept(state_folder() / _PEOPLE).get(course)
     return found if isinstance(found, str) and is_short_id(found) else None
 
 
@@ -85,19 +87,36 @@ def remember_person(course: str, who: str) -> str:
     Otherwise a sentence that says why not: it only means being asked again.
     """
     folder = state_folder()
-    people = {**_people(folder), course: who}
     try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        replace_file(folder / "people.json", json.dumps(people, sort_keys=True, indent=1).encode("ascii"))
+        _keep(folder / _PEOPLE, {**_kept(folder / _PEOPLE), course: who})
     except OSError as trouble:
         reason = trouble.strerror or "unknown reason"
         return f"{folder} cannot be written ({reason}); who you are is asked again next time"
     return ""
 
 
-def _people(folder: Path) -> dict[str, Any]:
+def first_today(what: str, day: str) -> bool:
+    """True the first time this is asked on a day, for something that is said once a day.
+
+    Where the state folder cannot be written it is True each time: better said twice than never.
+    """
+    file = state_folder() / _SAID
+    said = {key: value for key, value in _kept(file).items() if value == day}
+    if what in said:
+        return False
+    with contextlib.suppress(OSError):
+        _keep(file, {**said, what: day})
+    return True
+
+
+def _keep(file: Path, said: dict[str, Any]) -> None:
+    file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    replace_file(file, json.dumps(said, sort_keys=True, indent=1).encode("ascii"))
+
+
+def _kept(file: Path) -> dict[str, Any]:
     try:
-        found = json.loads(_text(folder / "people.json"))
+        found = json.loads(_text(file))
     except (ValueError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}

@@ -20,6 +20,7 @@ from pydantic import BaseModel
 
 from assess.records.course import Course, People
 from assess.records.errors import InputError
+from assess.records.key_list import KeyList
 from assess.records.ledger import Ledger
 from assess.records.round import Reasons, Round
 from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER
@@ -30,7 +31,13 @@ from assess.store.yaml_file import yaml_doc
 
 __all__ = ["HAND_EDITED", "Group", "Judged", "Outcome", "judged", "resolved"]
 
-HAND_EDITED: dict[str, type[BaseModel]] = {"course": Course, "people": People, "reference": Reasons, "round": Round}
+HAND_EDITED: dict[str, type[BaseModel]] = {
+    "course": Course,
+    "people": People,
+    "keys": KeyList,
+    "reference": Reasons,
+    "round": Round,
+}
 """The files people edit, and what each says."""
 
 

@@ -12,21 +12,19 @@ from __future__ import annotations
 
 import base64
 import binascii
-import hashlib
 import re
 from collections.abc import Callable
 from typing import Any
 
+from assess.records.key_list import KEY_DIGITS, fingerprint
 from assess.records.ledger import Header, Signature
 
 __all__ = [
-    "DOMAIN", "KEY_DIGITS", "Signer", "fingerprint", "from_base64url", "sign", "signature_fits", "split_signature",
-    "to_base64url", "to_sign",
+    "DOMAIN", "Signer", "from_base64url", "sign", "signature_fits", "split_signature", "to_base64url", "to_sign",
 ]  # fmt: skip
 
 DOMAIN = b"assess ledger entry 1\n"
 """Begins everything that is signed, so that no signature made for something else can stand here, nor this one there."""
-KEY_DIGITS = 16
 
 Signer = Callable[[Header, bytes], Signature | None]
 """Signs what `to_sign` gives for an entry of the ledger with this header; None when no key is unlocked for it."""
@@ -51,11 +49,6 @@ def split_signature(line: bytes, payload: dict[str, Any]) -> tuple[bytes, Signat
     if found is None:
         raise ValueError("has a signature that is none, or not right before its chain value")
     return line[: found.start()], Signature(found[1].decode("ascii"), found[2].decode("ascii"))
-
-
-def fingerprint(public: bytes) -> str:
-    """64 hex digits that name a public key: SHA-256 of its bytes (32 of an Ed25519 key, the DER of an RSA one)."""
-    return hashlib.sha256(public).hexdigest()
 
 
 def sign(private: bytes, message: bytes) -> Signature:

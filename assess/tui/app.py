@@ -110,6 +110,7 @@ class AssessApp(App[None]):
                 loop.add_signal_handler(number, self.hang_up, code)
         # A terminal that is gone does not always say so by a signal; its end is looked for too.
         self.set_interval(LOOK_AT_LINE_SECONDS, self._look_at_line)
+        self.call_after_refresh(self._say_unsigned)
         if isinstance(self.start, tuple):
             try:
                 if self.start[0] == "task":
@@ -118,6 +119,14 @@ class AssessApp(App[None]):
                     self.open_lesson(self.start[1], self.start[2])
             except AssessError as error:
                 self.call_after_refresh(self.say_below, error.sentence, "warn")
+
+    def _say_unsigned(self) -> None:
+        """Once a day: that locks will not be signed, for whom that is news. Nothing is asked for here."""
+        from assess.desk.signing import signing_word
+
+        word = signing_word(self.desk)
+        if word:
+            self.say_below(word, "warn")
 
     def on_unmount(self) -> None:
         """Leave the signals as they were."""

@@ -11,12 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assess.records.facts import Decision, Lock, Seal, SomeFact
+from assess.records.key_list import fingerprint
 from assess.records.ledger import Header, Signature
 from assess.store.chain import chained, first_link, next_link
 from assess.store.ledger_file import LedgerFile, parse_ledger
 from assess.store.lines import decode_line, encode_head, encode_line
 from assess.store.quick_scores import quick_sheet
-from assess.store.signatures import fingerprint, from_base64url, sign, signature_fits, to_base64url
+from assess.store.signatures import from_base64url, sign, signature_fits, to_base64url
 from assess.store.writer import Writer
 from tests.store.course_maker import REFERENCE, lock, other, scores, seal_of, sheet
 
