@@ -37,14 +37,17 @@ def still(estimate: float, variance: float) -> bool:
     return variance <= _STILL * max(1.0, estimate * estimate)
 
 
-def chance(name: EffectName, estimate: float, variance: float, n: int) -> float:
-    """Two-sided p with n candidates; 1 on the side that harms nobody."""
+def chance(name: EffectName, estimate: float, variance: float, n: int, n_sheets: int) -> float:
+    """Two-sided p with n candidates; 1 on the side that harms nobody.
+
+    Where every candidate says the same there is no error to divide by: if only chance decided whose of two sheets of a
+    performance shows more, all would do so as often as n_sheets coins fall alike.
+    """
     harmful = HARMFUL.get(name)
     if harmful is not None and estimate * harmful <= 0:
         return 1.0
     if still(estimate, variance):
-        # As often as n coins fall alike.
-        return 1.0 if abs(estimate) <= 1e-12 else float(2.0 ** (1 - n))
+        return 1.0 if abs(estimate) <= 1e-12 else float(2.0 ** (1 - n_sheets))
     return float(2.0 * stdtr(n - 1, -abs(estimate) / variance**0.5))
 
 
@@ -103,4 +106,4 @@ def _there_without(
     variance = float(errors(question, patterns)[number])
     if not (np.isfinite(estimate) and np.isfinite(variance)) or estimate * (effect.estimate or 0.0) <= 0:
         return False
-    return chance(effect.name, estimate, variance, n) <= _ALONE
+    return chance(effect.name, estimate, variance, n, int(question.n[number])) <= _ALONE

@@ -64,8 +64,16 @@ def rater_effects(
     return RaterCourse(
         course, date, sheets.levels, len(sheets.candidates), len(sheets.assessors), sheets.n,
         len(np.unique(sheets.slot[partners.at])), groups, family.name, family.n_tests, family.n_flagged, rate,
-        family.sentence, tuple(_rater(sheets, number, told) for number in range(len(sheets.assessors))),
+        _family_sentence(family.sentence, told),
+        tuple(_rater(sheets, number, told) for number in range(len(sheets.assessors))),
     )  # fmt: skip
+
+
+def _family_sentence(said: str, effects: Sequence[Effect]) -> str:
+    mirrors = sum(bool(effect.mirror_of) for effect in effects)
+    if not mirrors:
+        return said
+    return f"{said} Of these {mirrors} {'is' if mirrors == 1 else 'are'} not shown without somebody further out."
 
 
 def _answered(question: Question, sheets: Sheets, same: bool, bootstrap: Bootstrap) -> list[Effect]:
@@ -123,7 +131,7 @@ def _tested(effect: Effect, how: Resampled, variance: float) -> Effect:
         return replace(effect, undefined="it would not exist without one of the candidates")
     if how.ci95 is None and not still(estimate, variance):
         return replace(effect, undefined="it does not exist in most resamples of the candidates")
-    return replace(effect, p=chance(effect.name, estimate, variance, n))
+    return replace(effect, p=chance(effect.name, estimate, variance, n, effect.n))
 
 
 def _judged(effect: Effect, adjusted: float | None, flagged: bool) -> Effect:

@@ -21,7 +21,7 @@ NAMES: dict[EffectName, str] = {
 """Every effect in plain words, as a heading."""
 _CHANCE = "more than chance makes likely"
 _MAYBE = "which may be chance, looked at with all the rest"
-_MIRROR = "which is not shown without {who}, further out on the other side"
+_MIRROR = "which is not shown without {who} further out on the other side"
 _NOTHING = "which may be nothing"
 
 
@@ -29,7 +29,7 @@ class _Voice:
     """Somebody spoken of, or to."""
 
     def __init__(self, effect: Effect, *, you: bool) -> None:
-        self.who = "you" if you else effect.assessor
+        self.you, self.who = you, "you" if you else effect.assessor
         self.gives = "you give" if you else f"{effect.assessor} gives"
         self.marks = "you mark" if you else f"{effect.assessor} marks"
         self.own = "your" if you else f"{effect.assessor}'s"
@@ -91,15 +91,16 @@ def _severity(effect: Effect, voice: _Voice, n_assessors: int) -> str:
     way = f"{in_levels(value)} {'milder' if value > 0 else 'harder'} than {group}"
     if effect.verdict == "look":
         return f"{voice.marks} {way}, {_CHANCE} {told}"
-    return f"{voice.marks} {way}{_not_flagged(effect, ', ')} {told}"
+    return f"{voice.marks} {way}{_not_flagged(effect, ', ', you=voice.you)} {told}"
 
 
-def _not_flagged(effect: Effect, before: str) -> str:
+def _not_flagged(effect: Effect, before: str, *, you: bool) -> str:
     """What is said of an effect that is no reason to look: by its own range it may be nothing, or by all the rest."""
     if effect.verdict != "nothing to say":
         return ""
     if effect.mirror_of:
-        return f"{before}{_MIRROR.format(who=effect.mirror_of)}"
+        # No assessor is told of another.
+        return before + _MIRROR.format(who="somebody" if you else f"{effect.mirror_of},")
     clear = effect.ci95 is not None and (effect.ci95[0] > 0 or effect.ci95[1] < 0)
     return before + (_MAYBE if clear else _NOTHING)
 
@@ -109,7 +110,7 @@ def _slope(what: str) -> Callable[[Effect, _Voice, int], str]:
         value = effect.estimate or 0.0
         size = _less(value)
         gives = f"{voice.gives} {'neither more nor less' if size == '0.00' else size.replace(' ', ' of a level ')}"
-        end = f", {_CHANCE}" if effect.verdict == "look" else _not_flagged(effect, ", ")
+        end = f", {_CHANCE}" if effect.verdict == "look" else _not_flagged(effect, ", ", you=voice.you)
         return f"{what} {gives} than partners lead one to expect{end} ({_range(effect, _less)})"
 
     return told
@@ -122,22 +123,22 @@ def _hundred(share: float) -> str:
 def _flat(effect: Effect, voice: _Voice, n_assessors: int) -> str:
     own, others = effect.own or 0.0, effect.others or 0.0
     said = f"one digit for everything stands on {round(own * effect.n)} of {voice.own} {_many(effect.n, 'sheet')}"
-    return f"{said}, and on {_hundred(others)} of 100 of partners' on the same performances{_one_sided(effect)}"
+    return f"{said}, and on {_hundred(others)} of 100 of partners' on the same performances{_one_sided(effect, voice)}"
 
 
 def _spread(effect: Effect, voice: _Voice, n_assessors: int) -> str:
     said = f"within a sheet {voice.own} marks lie {effect.own or 0.0:.2f} of a level apart"
-    return f"{said}, partners' on the same performances {effect.others or 0.0:.2f}{_one_sided(effect)}"
+    return f"{said}, partners' on the same performances {effect.others or 0.0:.2f}{_one_sided(effect, voice)}"
 
 
 def _central(effect: Effect, voice: _Voice, n_assessors: int) -> str:
     said = f"{_hundred(effect.own or 0.0)} of 100 of {voice.own} marks lie on two neighbouring levels"
-    return f"{said}, {_hundred(effect.others or 0.0)} of partners' on theirs{_one_sided(effect)}"
+    return f"{said}, {_hundred(effect.others or 0.0)} of partners' on theirs{_one_sided(effect, voice)}"
 
 
 def _repeat(effect: Effect, voice: _Voice, n_assessors: int) -> str:
     said = f"of two sheets of the same performance each of {voice.own} is off by {effect.own or 0.0:.2f} of a level"
-    return f"{said}, of the others' by {effect.others or 0.0:.2f}{_one_sided(effect)}"
+    return f"{said}, of the others' by {effect.others or 0.0:.2f}{_one_sided(effect, voice)}"
 
 
 def _line_share(effect: Effect, voice: _Voice) -> str:
@@ -150,10 +151,10 @@ def _line_share(effect: Effect, voice: _Voice) -> str:
 
 def _line(effect: Effect, voice: _Voice, n_assessors: int) -> str:
     others = f"pairs without {voice.who} in {_hundred(effect.others or 0.0)} of 100"
-    return f"{_line_share(effect, voice)}; {others}{_one_sided(effect)}"
+    return f"{_line_share(effect, voice)}; {others}{_one_sided(effect, voice)}"
 
 
-def _one_sided(effect: Effect) -> str:
+def _one_sided(effect: Effect, voice: _Voice) -> str:
     """The end of a sentence about a difference that harms on one side only."""
     whole = effect.name in ("flat", "central", "line")
     show = (lambda value: f"{100 * value:+.0f}") if whole else _signed
@@ -162,7 +163,7 @@ def _one_sided(effect: Effect) -> str:
         return f": {_CHANCE} {told}"
     if effect.p == 1.0:
         return f": nothing to look at {told}"
-    return f"{_not_flagged(effect, ', ')} {told}"
+    return f"{_not_flagged(effect, ', ', you=voice.you)} {told}"
 
 
 _SENTENCES: dict[EffectName, Callable[[Effect, _Voice, int], str]] = {
@@ -179,20 +180,20 @@ def look_words(effect: Effect) -> str:
     return NAMES[effect.name]
 
 
-def rater_sentence(rater: Rater, n_assessors: int) -> str:
-    """The one sentence of a list: beside the group, and what to look at."""
+def rater_sentence(rater: Rater, n_assessors: int, *, you: bool = False) -> str:
+    """The one sentence of a list: beside the group, and what to look at; you: said to the assessor."""
     effect = rater.effect("severity")
     looks = [look_words(other) for other in rater.effects if other.verdict == "look" and other.name != "severity"]
     also = f" To look at: {', '.join(looks)}." if looks else ""
     if effect.estimate is None:
-        return f"Beside the group: cannot be said, because {effect.undefined}.{also}"
+        return f"Beside the group: cannot be said, because {_spoken(effect.undefined, effect, you)}.{also}"
     group = "the group" if n_assessors > 2 else "the mean of the two"
     if abs(effect.estimate) < 0.05:
         said = f"About as {group}"
     else:
         said = f"{in_levels(effect.estimate)} {'milder' if effect.estimate > 0 else 'harder'} than {group}"
     end = {
-        "look": f", {_CHANCE}", "nothing to say": _not_flagged(effect, ", "),
+        "look": f", {_CHANCE}", "nothing to say": _not_flagged(effect, ", ", you=you),
         "too few": "; too few shared candidates to say more",
     }[effect.verdict]  # fmt: skip
     if abs(effect.estimate) < 0.05 and effect.verdict == "nothing to say":

@@ -25,6 +25,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "lessons": ("lesson", "change"),
     "agreement": ("agreement", "dependability"),
     "severity": ("severity",),
+    "assessors": ("assessors",),
     "turns": ("turns",),
     "keys": ("key",),
 }

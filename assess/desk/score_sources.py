@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from assess.desk.sheet_scores import CourseScores, RubricShelf
     from assess.records.rubric import Rubric
 
-__all__ = ["ScoreSource", "joined_courses", "read_source"]
+__all__ = ["ScoreSource", "each_once", "joined_courses", "read_source"]
 
 FEW_COURSES = 10
 """So many courses are opened with their allocation; of more the sheets alone are read, which is quicker."""
@@ -113,7 +113,7 @@ def _courses(roots: Sequence[Path], *, same_assessors: bool) -> ScoreSource:
     ]
     if len(roots) > FEW_COURSES:
         also.append(QUICK)
-    _each_once(courses)
+    each_once([(course.course, course.root) for course in courses])
     if not any(course.sheets for course in courses):
         raise Refusal(
             "there is nothing to compare: no turn of a candidate has two sheets or more with all of them locked",
@@ -152,17 +152,18 @@ def joined_courses(
     return _joined(courses, levels, line, told, many, many and not same_assessors)
 
 
-def _each_once(courses: Sequence[CourseScores]) -> None:
+def each_once(courses: Sequence[tuple[str, Path]]) -> None:
+    """Raise InputError when two of these courses (id, folder) are the same; one without an id is like no other."""
     first: dict[str, Path] = {}
-    for course in courses:
-        known = first.get(course.course)
+    for course, root in courses:
+        known = first.get(course)
         if known is not None:
-            what = f"is course {course.course}, and so is {known}"
+            what = f"is course {course}, and so is {known}"
             raise InputError(
-                [Problem(str(course.root), 0, what, "name it once; bring two copies together with `assess merge`")]
+                [Problem(str(root), 0, what, "name it once; bring two copies together with `assess merge`")]
             )
-        if course.course:
-            first[course.course] = course.root
+        if course:
+            first[course] = root
 
 
 def _scale(

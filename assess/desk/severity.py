@@ -7,12 +7,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from assess.desk.score_sources import read_source
+from assess.desk.score_sources import ScoreSource, read_source
 
 if TYPE_CHECKING:
     from assess.agreement.results import Severity
 
-__all__ = ["Method", "Model", "severity_document", "severity_of"]
+__all__ = ["Method", "Model", "severity_document", "severity_from", "severity_of"]
 
 Method = Literal["marginal", "joint"]
 Model = Literal["rating_scale", "partial_credit"]
@@ -32,6 +32,17 @@ def severity_of(
     the line of the table, for scores that are no set of scores.
     """
     source = read_source(paths, same_assessors=same_assessors)
+    return severity_from(source, levels=levels, method=method, model=model)
+
+
+def severity_from(
+    source: ScoreSource,
+    *,
+    levels: Sequence[float] | None = None,
+    method: Method = "marginal",
+    model: Model = "rating_scale",
+) -> Severity:
+    """`severity_of` scores that were read already. Raises InputError for scores that are no set of scores."""
     from assess.agreement.rasch import severity
     from assess.agreement.scores import ScoreError, scores_of
 

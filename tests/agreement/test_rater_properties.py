@@ -162,14 +162,15 @@ def test_where_all_marks_are_equal_nobody_is_told_apart() -> None:
 
 
 def test_where_every_candidate_says_the_same_the_chance_is_that_of_coins() -> None:
-    """A1 always one digit, A2 never: no error to divide by, and no chance that candidates differ."""
+    """A1 always one digit, A2 never: no error to divide by; whose sheet of a performance it is, a coin decides."""
     records = [
-        MarkedSheet(f"C{n}", "T1", who, marks, 4.0, True, n, 1)
-        for n in range(1, 10)
+        MarkedSheet(f"C{n}", task, who, marks, 4.0, True, n, 1)
+        for n in range(1, 6)
+        for task in ("T1", "T2")
         for who, marks in (("A1", (4.0, 4.0)), ("A2", (3.0, 5.0)))
     ]
     flat = told(records).raters[0].effect("flat")
-    assert (flat.estimate, flat.ci95, flat.p, flat.verdict) == (1.0, None, 2.0**-8, "look")
+    assert (flat.estimate, flat.ci95, flat.p, flat.verdict) == (1.0, None, 2.0**-9, "look")
     assert "how far it could move cannot be said" in flat.sentence
 
 

@@ -128,6 +128,8 @@ def everything_told(root: Path, who: str | None) -> Told:
         "agreement": ["agreement", root],
         "dependability": ["dependability", root],
         "severity": ["severity", root],
+        "assessors": ["assessors", root],
+        "page of another": ["assessors", root, "--assessor", "A2"],
         "lesson of mine": ["lesson", root / "T4.C01"],
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
         "copy for a candidate": ["person", "export", root, "C01", "--to", root.parent / "copy.zip"],
@@ -206,7 +208,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 54
+    assert len(untouched) == 58
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
