@@ -38,7 +38,7 @@ def severity_picture(course: RaterCourse, width: int) -> list[str]:
 
 def _end(known: Sequence[Effect]) -> float:
     """The end of the scale on both sides: the furthest number, rounded up to a quarter."""
-    numbers = [number for one in known for number in (one.estimate or 0.0, *(one.ci95 or ()))]
+    numbers: list[float] = [number for one in known for number in (one.estimate or 0.0, *(one.ci95 or ()))]
     return max(STEP, STEP * ceil(max(abs(number) for number in numbers) / STEP - 1e-9))
 
 
