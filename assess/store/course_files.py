@@ -14,8 +14,8 @@ from assess.records.text import pictured
 from assess.store.reading import why_not_plain
 
 __all__ = [
-    "LEDGER_FOLDERS", "RUBRIC_FOLDER", "Files", "base_stem", "find_files", "folder_kind", "folder_of", "is_version",
-    "recorded_name", "rubric_file_name",
+    "LEDGER_FOLDERS", "RUBRIC_FOLDER", "TABLE_FOLDER", "Files", "base_name", "base_stem", "carried_parts", "find_files",
+    "folder_kind", "folder_of", "is_version", "recorded_name", "rubric_file_name",
 ]  # fmt: skip
 
 LEDGER_FOLDERS: dict[str, HeaderKind] = {
@@ -29,6 +29,8 @@ LEDGER_FOLDERS: dict[str, HeaderKind] = {
 }
 """The folders of ledgers, and the kind of ledger each holds."""
 RUBRIC_FOLDER = "rubrics"
+TABLE_FOLDER = "measures"
+"""Tables and tracks of what was measured: no records, but carried along with them."""
 
 _FOLDERS = frozenset({*LEDGER_FOLDERS, RUBRIC_FOLDER})
 _HAND_EDITED = {"course": ("course", "people", "keys"), "round": ("round", "people", "reference")}
@@ -36,7 +38,7 @@ _BESIDE = {
     "course": frozenset({"measures", "overlay.yaml", "quality.yaml", "groups.yaml"}),
     "round": frozenset({"films", "lessons", "overlay.yaml"}),
 }
-_STEMS_AT_ROOT = frozenset({stem for stems in _HAND_EDITED.values() for stem in stems})
+_STEMS_AT_ROOT = frozenset({"overlay", *(stem for stems in _HAND_EDITED.values() for stem in stems)})
 _VERSION = r"(?:~(?:bad-)?[0-9a-f]{8,64})?"
 _SHORT = r"[A-Za-z0-9-]{1,16}"
 _LONG = r"[A-Za-z0-9](?:[A-Za-z0-9-]|\.(?!\.)){0,39}"
@@ -51,6 +53,7 @@ _STEMS["seals"] = _STEMS["days"]
 _STEMS["moderation"], _STEMS["cases"] = _STEMS["sheets"], _STEMS["decisions"]
 _STEMS["licences"] = _STEMS["decisions"]
 _NAMED_WITH_FOLDER = frozenset({"cases", "licences", "moderation", "seals"})
+_TABLE = re.compile(rf"({_LONG}){_VERSION}(\.[A-Za-z0-9]{{1,8}})", re.ASCII)
 
 
 def is_version(folder: str, name: str) -> bool:
@@ -68,6 +71,23 @@ def folder_kind(root: Path) -> Literal["course", "round"]:
 def base_stem(name: str) -> str:
     """The record a file is a version of: `T1.C04.A2.d7h2k` for `T1.C04.A2.d7h2k~3f9c02aa.yaml`."""
     return name.removesuffix(".yaml").split("~", 1)[0]
+
+
+def base_name(shown: str) -> str:
+    """The file that a version kept aside is one of: `sheets/T1.C04.A2.d7h2k.yaml`, `measures/T4.C07.before.csv`."""
+    before, tilde, after = shown.rpartition("~")
+    return f"{before}.{after.rpartition('.')[2]}" if tilde else shown
+
+
+def carried_parts(folder: str, name: str) -> tuple[str, str] | None:
+    """Stem and ending of the record a file is a version of, `("T4.C07.before", ".csv")`; None when a merge leaves it.
+
+    A merge carries records, hand-edited files, the overlay of the catalogue, and tables.
+    """
+    if folder != TABLE_FOLDER:
+        return (base_stem(name), ".yaml") if is_version(folder, name) else None
+    found = _TABLE.fullmatch(name)
+    return (found[1], found[2]) if found else None
 
 
 def folder_of(kind: str) -> str:
@@ -115,7 +135,19 @@ def find_files(root: Path) -> Files:
             _look(files, path, folder, inside)
         elif path.exists():
             _say(files, folder, "stands where a folder should be", "move it away")
+    if files.kind == "course" and (root / TABLE_FOLDER).is_dir() and not (root / TABLE_FOLDER).is_symlink():
+        _look_at_tables(files, root / TABLE_FOLDER, inside)
     return files
+
+
+def _look_at_tables(files: Files, path: Path, inside: Path) -> None:
+    """Tables and what is kept aside of them; whether they can be read as such is for a check to say."""
+    with os.scandir(path) as found:
+        entries = sorted(found, key=lambda entry: entry.name)
+    for entry in entries:
+        if carried_parts(TABLE_FOLDER, entry.name) and why_not_plain(Path(entry.path), inside) is None:
+            into = files.aside if "~" in entry.name else files.records
+            into.setdefault(TABLE_FOLDER, []).append(entry.name)
 
 
 def _say(files: Files, shown: str, what: str, todo: str) -> None:

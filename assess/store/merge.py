@@ -11,24 +11,33 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from assess.records.course import Course, People
 from assess.records.errors import InputError, Problem, Refusal, StorageTrouble
+from assess.records.key_list import KeyList
 from assess.records.round import Round
+from assess.records.text import pictured
 from assess.store.atomic import replace_file
-from assess.store.course_files import base_stem, find_files, folder_kind, is_version
+from assess.store.course_files import TABLE_FOLDER, Files, carried_parts, find_files, folder_kind
 from assess.store.course_lock import course_lock
 from assess.store.disk import READ, Disk, why
 from assess.store.ledger_file import LARGEST_LEDGER
 from assess.store.merge_rules import Group, Outcome, judged, resolved
-from assess.store.reading import whole_file
+from assess.store.reading import whole_file, why_not_plain
 from assess.store.validate import as_model
 from assess.store.versions import settlement
 from assess.store.yaml_file import read_yaml
 
 __all__ = ["MergeReport", "merge"]
 
-_Key = tuple[str, str]
+
+class _Key(NamedTuple):
+    """A record: its folder (`""` is the course folder), its name, the ending of its files."""
+
+    folder: str
+    stem: str
+    ending: str
 
 
 @dataclass(frozen=True)
@@ -60,7 +69,7 @@ def _aside(name: str, what: str) -> Problem:
 
 @dataclass
 class _Side:
-    """The versions of every record found in one course folder, by (folder, name without ending)."""
+    """The versions of every record found in one course folder."""
 
     root: Path
     course: str
@@ -102,7 +111,7 @@ def merge(into: Path, froms: Sequence[Path], *, disk: Disk | None = None) -> Mer
 
 
 def _shown(key: _Key, name: str) -> str:
-    return f"{key[0]}/{name}.yaml".removeprefix("/")
+    return f"{key.folder}/{name}{key.ending}".removeprefix("/")
 
 
 def _side(root: Path) -> _Side:
@@ -111,16 +120,33 @@ def _side(root: Path) -> _Side:
         raise InputError([Problem(str(root), 0, "is not a course folder", "name a course folder")])
     side = _Side(root, _id(root))
     found = find_files(root)
-    if "people.yaml" in found.records.get("", ()):
-        # A slip of the hand in it is to be mended, not to be moved out of the way.
-        as_model(read_yaml(root / "people.yaml", shown=str(root / "people.yaml"), what="people"), People)
+    for what, model in (("people", People), ("keys", KeyList)):
+        path = root / f"{what}.yaml"
+        if path.name in found.records.get("", ()):
+            # A slip of the hand in it is to be mended, not to be moved out of the way.
+            as_model(read_yaml(path, shown=str(path), what=what), model)
     side.left += [_in(root, problem) for problem in found.problems]
     for listed in (found.records, found.aside):
         for folder, names in listed.items():
             for name in names:
-                if is_version(folder, name):
-                    _read(side, folder, name)
+                _read(side, folder, name)
+    side.left += [_in(root, problem) for problem in _not_carried(root, found)]
+    if why_not_plain(root / "overlay.yaml", root.resolve()) is None:
+        _read(side, "", "overlay.yaml")
     return side
+
+
+def _not_carried(root: Path, found: Files) -> list[Problem]:
+    """What stands among the tables and is none by its name, or no plain file: it stays where it is."""
+    folder = root / TABLE_FOLDER
+    known = {*found.records.get(TABLE_FOLDER, ()), *found.aside.get(TABLE_FOLDER, ())}
+    names = sorted(path.name for path in folder.iterdir()) if folder.is_dir() and found.kind == "course" else []
+    what, todo = "is not named as a table, or is no plain file, and is not taken", "name it like T5.C04.before.csv"
+    return [
+        Problem(pictured(f"{TABLE_FOLDER}/{name}"), 0, what, todo, doubt=True)
+        for name in names
+        if name not in known and not name.startswith(".")
+    ]
 
 
 def _id(root: Path) -> str:
@@ -135,13 +161,15 @@ def _in(root: Path, problem: Problem) -> Problem:
 
 
 def _read(side: _Side, folder: str, name: str) -> None:
-    path = side.root / folder / name
+    parts, path = carried_parts(folder, name), side.root / folder / name
+    if parts is None:
+        return
     try:
         raw = whole_file(path, str(path), LARGEST_LEDGER)
     except InputError as trouble:
         side.left += trouble.problems
         return
-    side.files.setdefault((folder, base_stem(name)), {})[name.removesuffix(".yaml")] = raw
+    side.files.setdefault(_Key(folder, *parts), {})[name.removesuffix(parts[1])] = raw
 
 
 def _resolved(sides: Sequence[_Side]) -> dict[_Key, Outcome]:
@@ -149,7 +177,11 @@ def _resolved(sides: Sequence[_Side]) -> dict[_Key, Outcome]:
     keys = sorted({key for side in sides for key in side.files})
     course = sides[0].course
     found = [
-        judged(Group(*key, course), {raw for side in sides for raw in side.files.get(key, {}).values()}) for key in keys
+        judged(
+            Group(key.folder, key.stem, course, key.ending),
+            {raw for side in sides for raw in side.files.get(key, {}).values()},
+        )
+        for key in keys
     ]
     settled = settlement(ledger for each in found for ledger in each.ledgers)
     return {key: resolved(each, settled) for key, each in zip(keys, found, strict=True)}
@@ -160,11 +192,11 @@ def _refuse_alike(sides: Sequence[_Side]) -> None:
     first: dict[_Key, _Key] = {}
     problems = []
     for key in sorted({key for side in sides for key in side.files}):
-        other = first.setdefault((key[0], key[1].lower()), key)
+        other = first.setdefault(key._replace(stem=key.stem.lower(), ending=key.ending.lower()), key)
         if other != key:
-            what = f"differs from {_shown(other, other[1])} in upper and lower case only"
+            what = f"differs from {_shown(other, other.stem)} in upper and lower case only"
             todo = "an id is given once: settle which of the two is meant"
-            problems.append(Problem(_shown(key, key[1]), 0, what, todo))
+            problems.append(Problem(_shown(key, key.stem), 0, what, todo))
     if problems:
         raise InputError(problems)
 
@@ -175,7 +207,7 @@ def _refuse_open(own: _Side, outcomes: dict[_Key, Outcome], disk: Disk) -> None:
         before = own.files.get(key, {})
         for name in sorted(before):
             if outcome.files.get(name) != before[name]:
-                _refuse_if_open(own.root / key[0] / f"{name}.yaml", disk)
+                _refuse_if_open(own.root / key.folder / f"{name}{key.ending}", disk)
 
 
 def _refuse_if_open(path: Path, disk: Disk) -> None:
@@ -199,30 +231,30 @@ def _written(own: _Side, outcomes: dict[_Key, Outcome], disk: Disk) -> list[str]
         if before == outcome.files:
             continue
         try:
-            _settle(own.root / key[0], key[1], before, outcome.files, disk)
+            _settle(own.root / key.folder, key, before, outcome.files, disk)
         except OSError as trouble:
             todo = "put that right and merge again: every file is whole, and nothing is lost"
             raise StorageTrouble(
-                f"cannot be written ({why(trouble)})", where=_shown(key, key[1]), todo=todo
+                f"cannot be written ({why(trouble)})", where=_shown(key, key.stem), todo=todo
             ) from trouble
-        if key[1] in outcome.files and before.get(key[1]) != outcome.files[key[1]]:
-            taken.append(_shown(key, key[1]))
+        if key.stem in outcome.files and before.get(key.stem) != outcome.files[key.stem]:
+            taken.append(_shown(key, key.stem))
     return taken
 
 
-def _settle(folder: Path, stem: str, before: dict[str, bytes], after: dict[str, bytes], disk: Disk) -> None:
+def _settle(folder: Path, key: _Key, before: dict[str, bytes], after: dict[str, bytes], disk: Disk) -> None:
     """One group: first what is kept aside, then the record itself, and only then are old names taken away."""
     if not folder.is_dir():
         disk.mkdir(folder)
         disk.sync_folder(folder.parent)
-    spares = _misnamed(stem, before, after)
-    for name in sorted(spares | after, key=lambda name: (name == stem, name in before, name)):
+    spares = _misnamed(key.stem, before, after)
+    for name in sorted(spares | after, key=lambda name: (name == key.stem, name in before, name)):
         wanted = after[name] if name in after else spares[name]
         if before.get(name) != wanted:
-            replace_file(folder / f"{name}.yaml", wanted, disk=disk)
+            replace_file(folder / f"{name}{key.ending}", wanted, disk=disk)
     gone = sorted((set(before) | set(spares)) - set(after))
     for name in gone:
-        disk.unlink(folder / f"{name}.yaml")
+        disk.unlink(folder / f"{name}{key.ending}")
     if gone:
         disk.sync_folder(folder)
 

@@ -23,7 +23,7 @@ from assess.records.errors import InputError
 from assess.records.key_list import KeyList
 from assess.records.ledger import Ledger
 from assess.records.round import Reasons, Round
-from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER
+from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER, TABLE_FOLDER
 from assess.store.ledger_file import LedgerFile, parse_ledger
 from assess.store.validate import as_model
 from assess.store.versions import Settlement, record_of, version_head
@@ -48,6 +48,7 @@ class Group:
     folder: str
     stem: str
     course: str
+    ending: str = ".yaml"
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,7 @@ def judged(group: Group, versions: Collection[bytes]) -> Judged:
 
 def resolved(found: Judged, settled: Settlement) -> Outcome:
     """Which version stays under which name, given what people have settled."""
-    group, record = found.group, record_of(f"{found.group.folder}/{found.group.stem}")
+    group, record = found.group, record_of(f"{found.group.folder}/{found.group.stem}{found.group.ending}")
     good = sorted(found.good, key=lambda version: settled.rank(record, version.heads))
     digits = _digits([version.raw for version in (*good, *found.bad)])
     forks = {f"{group.stem}~{_digest(version.raw)[:digits]}": version for version in good[1:]}
@@ -134,6 +135,9 @@ def _judge(group: Group, raw: bytes, good: dict[bytes, _Version], bad: dict[byte
     elif group.folder == RUBRIC_FOLDER:
         fits = _digest(raw).startswith(group.stem.rsplit("@", 1)[-1])
         (good if fits else bad)[raw] = _Version(raw)
+    elif group.folder == TABLE_FOLDER or group.stem == "overlay":
+        # Without a revision nobody can tell which is meant: versions that differ are all kept.
+        good[raw] = _Version(raw)
     else:
         revision = _revision(group, raw)
         (bad if revision is None else good)[raw] = _Version(raw, rank=revision or 0)
@@ -165,7 +169,7 @@ def _revision(group: Group, raw: bytes) -> int | None:
         )
     except InputError:
         return None
-    if not isinstance(said, Course | Round | Reasons | People):
+    if not isinstance(said, Course | Round | Reasons | People | KeyList):
         return None
     whose = said.id if isinstance(said, Course | Round) else said.round if isinstance(said, Reasons) else group.course
     return said.revision if whose == group.course else None

@@ -16,7 +16,7 @@ from assess.records.errors import InputError, Problem
 from assess.records.facts import Settled, Undo
 from assess.records.ledger import Ledger
 from assess.records.text import pictured
-from assess.store.course_files import base_stem, recorded_name
+from assess.store.course_files import TABLE_FOLDER, base_name, base_stem, recorded_name
 from assess.store.ledger_file import LARGEST_LEDGER, LedgerFile
 from assess.store.reading import whole_file
 
@@ -28,6 +28,8 @@ _Known = tuple[str, str]
 def record_of(name: str) -> str:
     """The record a name in an entry means: `T1.C04.A2.d7h2k`, `course`, `seals/2027-02-03.D1.d31kq`."""
     folder, _, file = name.rpartition("/")
+    if folder == TABLE_FOLDER:
+        return base_name(name)
     return recorded_name(folder, base_stem(file))
 
 
@@ -87,13 +89,12 @@ def fork_problems(
     in_use = {f"{file.path.parent.name}/{file.name}": file for file in ledgers}
     problems = []
     for shown in aside:
-        folder, _, name = shown.rpartition("/")
-        file = readable.get(shown)
+        name, file = shown.rpartition("/")[2], readable.get(shown)
         if ".torn" in name or settled.names(record_of(shown), _head(root, shown, file)):
             continue
-        record = f"{folder}/{base_stem(name)}".removeprefix("/")
-        what, todo = _relation(file, in_use.get(record), damaged="~bad-" in name)
-        problems.append(Problem(pictured(shown), 0, what.format(f"{pictured(record)}.yaml"), todo, doubt=True))
+        record = base_name(shown)
+        what, todo = _relation(file, in_use.get(record.removesuffix(".yaml")), damaged="~bad-" in name)
+        problems.append(Problem(pictured(shown), 0, what.format(pictured(record)), todo, doubt=True))
     return problems
 
 
