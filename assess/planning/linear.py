@@ -7,13 +7,19 @@ by a number of nodes, never by a clock: the same program gives the same answer o
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 __all__ = ["Program", "SolverTrouble"]
 
+Floats = NDArray[np.float64]
 Terms = Iterable[tuple[int, float]]
 _NODES = 20_000
+_INFEASIBLE = 2
+"""The number `scipy.optimize.milp` gives for it."""
+_NEAR = 1e-5
 
 
 class SolverTrouble(RuntimeError):
@@ -52,21 +58,51 @@ class Program:
         self._most.append(most)
 
     def solve(self) -> list[float]:
-        """The values of all variables at the smallest cost found. Raises SolverTrouble when there are none."""
-        from scipy.optimize import Bounds, LinearConstraint, milp
-        from scipy.sparse import csr_array
+        """The values of all variables at the smallest cost. Raises SolverTrouble when there are none."""
+        found = self.solve_if_possible()
+        if found is None:
+            raise SolverTrouble("no values fit all rows")
+        return found
 
-        shape = (len(self._least), len(self._cost))
-        # Indices of 32 bits are what the solver takes.
-        places = (np.array(self._rows, dtype=np.int32), np.array(self._columns, dtype=np.int32))
-        matrix = csr_array((np.array(self._factors, dtype=float), places), shape=shape)
+    def solve_if_possible(self) -> list[float] | None:
+        """The values of all variables at the smallest cost; None when no values fit all rows.
+
+        Raises SolverTrouble when the solver found neither.
+        """
+        if not self._cost:
+            return [] if all(least <= 0 <= most for least, most in zip(self._least, self._most, strict=True)) else None
+        status, values = self._answer()
+        if status == _INFEASIBLE:
+            return None
+        if values is None or not self._fits(values):
+            raise SolverTrouble(f"no values that fit all rows (status {status})")
+        return [float(value) for value in values]
+
+    def _answer(self) -> tuple[int, Floats | None]:
+        from scipy.optimize import Bounds, LinearConstraint, milp
+
         answer = milp(
             np.array(self._cost),
             integrality=np.array(self._whole),
             bounds=Bounds(np.array(self._low), np.array(self._high)),
-            constraints=LinearConstraint(matrix, np.array(self._least), np.array(self._most)),
-            options={"node_limit": _NODES, "mip_rel_gap": 1e-6},
+            constraints=LinearConstraint(self._matrix(), np.array(self._least), np.array(self._most)),
+            # Without presolve: with it, 31 of 1500 small programs came out wrong (values outside their bounds, a
+            # worse cost, called infeasible and not so) in the HiGHS of SciPy 1.12; without it, none.
+            options={"node_limit": _NODES, "mip_rel_gap": 1e-6, "presolve": False},
         )
-        if answer.x is None:
-            raise SolverTrouble(str(answer.message))
-        return [float(value) for value in answer.x]
+        return int(answer.status), answer.x
+
+    def _matrix(self) -> Any:
+        from scipy.sparse import csr_array
+
+        # Indices of 32 bits are what the solver takes.
+        places = (np.array(self._rows, dtype=np.int32), np.array(self._columns, dtype=np.int32))
+        shape = (len(self._least), len(self._cost))
+        return csr_array((np.array(self._factors, dtype=float), places), shape=shape)
+
+    def _fits(self, values: Floats) -> bool:
+        """True when the values keep every bound and every row, and are whole where they have to be."""
+        sums, whole = self._matrix() @ values, values[np.array(self._whole, dtype=bool)]
+        inside = (values >= np.array(self._low) - _NEAR).all() and (values <= np.array(self._high) + _NEAR).all()
+        kept = (sums >= np.array(self._least) - _NEAR).all() and (sums <= np.array(self._most) + _NEAR).all()
+        return bool(inside and kept and (np.abs(whole - np.round(whole)) < _NEAR).all())

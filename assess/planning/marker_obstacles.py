@@ -8,7 +8,7 @@ from assess.planning.request import Request
 from assess.planning.results import Obstacle, ObstacleKind
 from assess.planning.words import counted, listed, reasons
 
-__all__ = ["marker_obstacles"]
+__all__ = ["fresh_at_most", "marker_obstacles"]
 
 _Alike = tuple[tuple[str, ...], tuple[tuple[str, str], ...]]
 """Who may mark, and why the others may not."""
@@ -20,7 +20,7 @@ def marker_obstacles(request: Request) -> Iterator[Obstacle]:
     for task in request.tasks:
         for candidate in task.candidates:
             may = request.may(task.id, candidate)
-            if len(may) < 2 + request.fresh:
+            if fresh_at_most(request, task.id, candidate) < request.fresh:
                 others = [(who, request.why_not(task.id, who, candidate)) for who in request.assessors]
                 alike = (may, tuple((who, why) for who, why in others if why is not None))
                 tasks_of.setdefault((alike, candidate), []).append(task.id)
@@ -30,6 +30,12 @@ def marker_obstacles(request: Request) -> Iterator[Obstacle]:
     for ((may, why), of_tasks), candidates in found.items():
         words = _Words(request, may, dict(why), tuple(candidates), of_tasks)
         yield words.too_few() if len(may) < 2 else words.nobody_fresh()
+
+
+def fresh_at_most(request: Request, task: str, candidate: str) -> int:
+    """How many are left for a third look when those with a waiver are seated first; negative without two markers."""
+    may, unbiased = request.may(task, candidate), request.unbiased(task, candidate)
+    return len(unbiased) - max(0, 2 - (len(may) - len(unbiased))) if len(may) > 1 else -1
 
 
 class _Words:
@@ -59,9 +65,14 @@ class _Words:
 
     def nobody_fresh(self) -> Obstacle:
         """Two may mark, and too few others would be left."""
-        left, asked = len(self.may) - 2, self.request.fresh
+        left = fresh_at_most(self.request, self.tasks[0], self.candidates[0])
+        asked, waived = (
+            self.request.fresh,
+            len(self.may) - len(self.request.unbiased(self.tasks[0], self.candidates[0])),
+        )
         fresh = "nobody is fresh for a third look" if not left else f"{left} fresh for a third look, {asked} asked for"
-        that = "that is one pair" if len(self.may) < 4 else f"that is {counted(len(self.may) // 2, 'pair')}"
+        that = f"that is {'one pair' if len(self.may) < 4 else counted(len(self.may) // 2, 'pair')}"
+        that += f", {waived} of them with a waiver" if waived else ""
         who = self.who[0].lower() + self.who[1:] if self.who.startswith("Every") else self.who
         sentence = f"Only {listed(self.may)} may mark {who}{self.where}{reasons(self.why)}: {that}, and {fresh}."
         return self._made("fresh", sentence, f"bring in one more assessor, or write `fresh: {left}` under `plan`")

@@ -37,12 +37,16 @@ class TaskWish:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """An assessor who may not mark: one candidate or everybody (""), in one task or everywhere (""); why, as words."""
+    """An assessor who may not mark: one candidate or everybody (""), in one task or everywhere (""); why, as words.
+
+    waived: they may mark after all, but are seated only where nobody else is, and are never fresh.
+    """
 
     assessor: str
     why: str
     candidate: str = ""
     task: str = ""
+    waived: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +83,11 @@ class Request:
 
     @cached_property
     def _bars(self) -> dict[tuple[str, str, str], str]:
-        return {(bar.task, bar.assessor, bar.candidate): bar.why for bar in self.bars}
+        return {(bar.task, bar.assessor, bar.candidate): bar.why for bar in self.bars if not bar.waived}
+
+    @cached_property
+    def _waived(self) -> frozenset[tuple[str, str, str]]:
+        return frozenset((bar.task, bar.assessor, bar.candidate) for bar in self.bars if bar.waived)
 
     @cached_property
     def _conditions(self) -> dict[tuple[str, str], str]:
@@ -87,16 +95,24 @@ class Request:
 
     def why_not(self, task: str, assessor: str, candidate: str) -> str | None:
         """Why an assessor may not mark a candidate in a task; None when they may."""
-        places = (("", assessor, candidate), (task, assessor, ""), (task, assessor, candidate), ("", assessor, ""))
-        return next((self._bars[place] for place in places if place in self._bars), None)
+        return next((self._bars[at] for at in _places(task, assessor, candidate) if at in self._bars), None)
 
     def may(self, task: str, candidate: str) -> tuple[str, ...]:
         """Everybody who may mark a candidate in a task, in the order of the course's list."""
         return tuple(a for a in self.assessors if self.why_not(task, a, candidate) is None)
 
+    def unbiased(self, task: str, candidate: str) -> tuple[str, ...]:
+        """Those of them whom no waiver is needed for: one of them has to be left for a third look."""
+        everybody = self.may(task, candidate)
+        return tuple(a for a in everybody if self._waived.isdisjoint(_places(task, a, candidate)))
+
+    def condition(self, task: str, assessor: str) -> str:
+        """`only-second` or `supervised`; nothing for most."""
+        return self._conditions.get((task, assessor), "")
+
     def seated(self, task: str, one: str, other: str) -> Pair | None:
         """Two assessors as a pair, the first marker first; None when their conditions do not go together."""
-        conditions = [self._conditions.get((task, who), "") for who in (one, other)]
+        conditions = [self.condition(task, who) for who in (one, other)]
         if all(conditions):
             return None
         swap = conditions[0] == "only-second" or (conditions[1] != "only-second" and self._place(one, other))
@@ -104,3 +120,8 @@ class Request:
 
     def _place(self, one: str, other: str) -> bool:
         return self.assessors.index(one) > self.assessors.index(other)
+
+
+def _places(task: str, assessor: str, candidate: str) -> tuple[tuple[str, str, str], ...]:
+    """Where a bar between the two may stand: for all or one task, for everybody or one candidate."""
+    return (("", assessor, candidate), (task, assessor, ""), (task, assessor, candidate), ("", assessor, ""))

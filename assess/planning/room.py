@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from assess.planning.days import DayTask, Laid, free_times, lay_out
-from assess.planning.marker_obstacles import marker_obstacles
+from assess.planning.marker_obstacles import fresh_at_most, marker_obstacles
 from assess.planning.request import Request, TaskWish
 from assess.planning.results import Obstacle
 from assess.planning.seat_obstacles import fewest_that, kept_obstacles, seat_obstacles
@@ -34,12 +34,12 @@ def room_of(request: Request) -> Room:
     """The room a request leaves. With `obstacles` there is no plan; without, there is one."""
     room = Room(obstacles=[*_nobody(request), *marker_obstacles(request)])
     for task in request.tasks:
-        kept = list(kept_obstacles(request, task))
+        seats = seats_of(request, task)
+        kept = list(kept_obstacles(request, seats))
         room.obstacles += kept
-        if not kept and all(len(request.may(task.id, candidate)) > 1 for candidate in task.candidates):
-            room.seats[task.id] = seats_of(request, task)
-            room.shortest[task.id] = shortest(room.seats[task.id])
-            room.obstacles += seat_obstacles(request, task, room.seats[task.id], room.shortest[task.id])
+        if not kept and all(fresh_at_most(request, task.id, who) >= request.fresh for who in task.candidates):
+            room.seats[task.id], room.shortest[task.id] = seats, shortest(seats)
+            room.obstacles += seat_obstacles(request, seats, room.shortest[task.id])
     for day in sorted({task.day for task in request.tasks}):
         if all(t.id in room.shortest and not any(room.shortest[t.id].left) for t in _of(request, day)):
             room.obstacles += _light(request, day, room)

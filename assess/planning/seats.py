@@ -6,7 +6,7 @@ chosen a flow in whole numbers exists wherever one in fractions does (Hoffman & 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -18,15 +18,22 @@ __all__ = ["Group", "SeatProgram", "Seats", "Short", "seats_of", "shortest"]
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Candidates whom the same assessors may mark, or one whose two markers are kept."""
+    """Candidates whom the same assessors may mark, or some whose two markers are kept.
+
+    unbiased: those of `may` who need no waiver; fresh: how many of them have to be left for a third look.
+    """
 
     candidates: tuple[str, ...]
     may: frozenset[str]
+    unbiased: frozenset[str]
+    fresh: int
     kept: frozenset[str] | None = None
 
     def fits(self, pair: Pair) -> bool:
-        """True when this pair may mark the group's candidates."""
-        return self.kept == frozenset(pair) if self.kept else self.may.issuperset(pair)
+        """True when this pair may mark the group's candidates, and enough others are left."""
+        if self.kept is not None and self.kept != frozenset(pair):
+            return False
+        return self.may.issuperset(pair) and len(self.unbiased.difference(pair)) >= self.fresh
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +66,14 @@ class Short:
 def seats_of(request: Request, task: TaskWish, candidates: Sequence[str] | None = None) -> Seats:
     """The seats of a task, of all its candidates or of some."""
     who = task.candidates if candidates is None else tuple(candidates)
-    groups: dict[tuple[frozenset[str], frozenset[str] | None], list[str]] = {}
+    groups: dict[tuple[frozenset[str], frozenset[str], frozenset[str] | None], list[str]] = {}
     for candidate in who:
         kept = request.kept_seats.get((task.id, candidate))
-        key = (frozenset(request.may(task.id, candidate)), frozenset(kept) if kept else None)
+        may, unbiased = request.may(task.id, candidate), request.unbiased(task.id, candidate)
+        key = (frozenset(may), frozenset(unbiased), frozenset(kept) if kept else None)
         groups.setdefault(key, []).append(candidate)
-    found = tuple(Group(tuple(names), may, kept) for (may, kept), names in groups.items())
+    fresh = request.fresh
+    found = tuple(Group(tuple(names), may, clean, fresh, kept) for (may, clean, kept), names in groups.items())
     pairs = []
     for one, other in combinations(request.assessors, 2):
         pair = request.seated(task.id, one, other)
@@ -83,18 +92,31 @@ class SeatProgram:
     chosen: pair -> its variable, 0 or 1. flow: (group, pair) -> how many. left: group -> how many nobody marks.
     """
 
-    def __init__(self, seats: Seats, *, spare: float | None = None) -> None:
-        """spare: the cost of a candidate nobody marks; None where everybody has to be marked."""
+    def __init__(
+        self,
+        seats: Seats,
+        *,
+        costs: Sequence[float] = (),
+        flow_cost: Callable[[int, int], float] = lambda group, pair: 0.0,
+        spare: float | None = None,
+    ) -> None:
+        """costs: of each pair; flow_cost: of a candidate of a group with a pair.
+
+        spare: the cost of a candidate nobody marks; None where everybody has to be marked.
+        """
         self.seats, self.program = seats, Program()
         wanted = {frozenset(pair) for pair in seats.wanted}
-        self.chosen = [self.program.variable(0, int(frozenset(pair) in wanted), 1, whole=True) for pair in seats.pairs]
+        self.chosen = [
+            self.program.variable(costs[p] if costs else 0, int(frozenset(pair) in wanted), 1, whole=True)
+            for p, pair in enumerate(seats.pairs)
+        ]
         self.flow: dict[tuple[int, int], int] = {}
         self.left: list[int] = []
         for g, group in enumerate(seats.groups):
             size = len(group.candidates)
             for p, pair in enumerate(seats.pairs):
                 if group.fits(pair):
-                    self.flow[g, p] = self.program.variable(0, 0, size)
+                    self.flow[g, p] = self.program.variable(flow_cost(g, p), 0, size)
                     self.program.row([(self.flow[g, p], 1), (self.chosen[p], -size)], most=0)
             terms = [(number, 1.0) for (of, _), number in self.flow.items() if of == g]
             if spare is not None:
@@ -112,17 +134,25 @@ class SeatProgram:
 
 def shortest(seats: Seats) -> Short:
     """The fewest rounds in which as many candidates as possible are marked by two people, nobody in two pairs."""
-    many = sum(len(group.candidates) for group in seats.groups)
+    many, work = sum(len(group.candidates) for group in seats.groups), _most_pairs(seats)
+    least = -(-many // max(1, min(seats.task.at_once or work, work)))
+    # Mostly the fewest rounds that many turns take can be had, which is quickly seen.
+    plain = SeatProgram(seats)
+    _limit(plain, work, most=least)
+    if plain.program.solve_if_possible() is not None:
+        return Short(least, work, (0,) * len(seats.groups))
     built = SeatProgram(seats, spare=10.0 * many * many + 10)
-    program, work = built.program, _most_pairs(seats)
-    at_once = min(seats.task.at_once or work, work) if work else 1
-    rounds = program.variable(many + 1, -(-many // max(at_once, 1)), many, whole=True)
-    for p in range(len(seats.pairs)):
-        program.row([*built.load(p), (rounds, -1)], most=0)
-    program.row([(number, 1) for number in built.chosen], most=work)
-    answer = program.solve()
-    left = tuple(round(answer[number]) for number in built.left)
-    return Short(round(answer[rounds]), work, left)
+    rounds = built.program.variable(many + 1, least, many, whole=True)
+    _limit(built, work, rounds=rounds)
+    answer = built.program.solve()
+    return Short(round(answer[rounds]), work, tuple(round(answer[number]) for number in built.left))
+
+
+def _limit(built: SeatProgram, pairs: int, *, most: float = 0, rounds: int | None = None) -> None:
+    """No more pairs than this, and no pair with more candidates than `most` (or than the variable `rounds` says)."""
+    for p in range(len(built.seats.pairs)):
+        built.program.row([*built.load(p), *([(rounds, -1.0)] if rounds is not None else [])], most=most)
+    built.program.row([(number, 1) for number in built.chosen], most=pairs)
 
 
 def _most_pairs(seats: Seats) -> int:

@@ -7,15 +7,45 @@ from itertools import combinations, permutations, product
 
 from assess.planning.request import Request, TaskWish
 
-__all__ = ["arrangement", "can_be_planned", "fewest_rounds", "may", "most_pairs", "pair_sets", "usable"]
+__all__ = [
+    "arrangement",
+    "can_be_planned",
+    "fewest_rounds",
+    "fresh",
+    "may",
+    "may_pair",
+    "most_pairs",
+    "pair_sets",
+    "usable",
+]
 
 
 PairSet = tuple[frozenset[str], ...]
 
 
-def may(request: Request, task: str, assessor: str, candidate: str) -> bool:
+def may(request: Request, task: str, assessor: str, candidate: str, *, strict: bool = False) -> bool:
+    """Whether no bar stands between the two; `strict`: not even a waived one."""
     return not any(
-        bar.assessor == assessor and bar.candidate in ("", candidate) and bar.task in ("", task) for bar in request.bars
+        bar.assessor == assessor
+        and bar.candidate in ("", candidate)
+        and bar.task in ("", task)
+        and (strict or not bar.waived)
+        for bar in request.bars
+    )
+
+
+def fresh(request: Request, task: str, candidate: str, pair: Collection[str]) -> list[str]:
+    """Who may mark the candidate without a waiver and is not one of the pair."""
+    return [a for a in request.assessors if a not in pair and may(request, task, a, candidate, strict=True)]
+
+
+def may_pair(request: Request, task: str, candidate: str, pair: Collection[str]) -> bool:
+    """Whether these two may mark the candidate, with enough others left."""
+    kept = request.kept_seats.get((task, candidate))
+    return (
+        all(may(request, task, a, candidate) for a in pair)
+        and (kept is None or set(kept) == set(pair))
+        and len(fresh(request, task, candidate, pair)) >= request.fresh
     )
 
 
@@ -52,9 +82,7 @@ def fewest_rounds(
     for chosen in pair_sets(request, task) if sets is None else sets:
         options = []
         for candidate in who:
-            kept = request.kept_seats.get((task.id, candidate))
-            fits = [p for p, pair in enumerate(chosen) if all(may(request, task.id, a, candidate) for a in pair)]
-            options.append([p for p in fits if kept is None or set(kept) == chosen[p]])
+            options.append([p for p, pair in enumerate(chosen) if may_pair(request, task.id, candidate, pair)])
         for where in product(*options):
             rounds = max(max(where.count(p) for p in set(where)), -(-len(who) // (task.at_once or len(who))))
             best = rounds if best is None else min(best, rounds)
@@ -89,13 +117,8 @@ def can_be_planned(request: Request) -> bool:
     """Whether there is any plan at all that keeps every rule that is no wish."""
     days: dict[int, list[tuple[TaskWish, int]]] = {}
     for task in request.tasks:
-        for candidate in task.candidates:
-            if sum(may(request, task.id, a, candidate) for a in request.assessors) < 2 + request.fresh:
-                return False
-        kept = [frozenset(pair) for pair in request.kept_pairs.get(task.id, ())]
-        for pair in kept:
-            if not any(all(may(request, task.id, a, c) for a in pair) for c in task.candidates):
-                return False
+        if not all(_useful(request, task, pair) for pair in request.kept_pairs.get(task.id, ())):
+            return False
         rounds = fewest_rounds(request, task)
         if rounds is None:
             return False
@@ -113,7 +136,4 @@ def most_pairs(request: Request, task: TaskWish) -> int:
 
 def _useful(request: Request, task: TaskWish, pair: Collection[str]) -> bool:
     """A pair with a candidate whom both may mark, and who is kept for nobody else."""
-    return any(
-        all(may(request, task.id, a, c) for a in pair) and set(request.kept_seats.get((task.id, c), pair)) == set(pair)
-        for c in task.candidates
-    )
+    return any(may_pair(request, task.id, candidate, pair) for candidate in task.candidates)

@@ -7,7 +7,7 @@ from typing import Any
 
 from assess.planning.request import Bar, Condition, Request, TaskWish
 
-__all__ = ["ASSESSORS", "large", "task", "whole", "wild"]
+__all__ = ["ASSESSORS", "large", "sample", "task", "whole", "wild"]
 
 LIGHT = ((540, 720), (780, 930))
 
@@ -35,6 +35,22 @@ def whole(*tasks: TaskWish, assessors: int = 4, seed: int = 1, **more: Any) -> R
     return Request(tasks, ASSESSORS(assessors), seed=seed, **told)
 
 
+def sample(seed: int = 1) -> Request:
+    """What is asked for in the sample course: A1 trained C03 and C07."""
+    modules = {"demo": ("demo",), "teach": ("teach",), "safety": ("safety",)}
+    tasks = (
+        task("T1", 1, 10, 6, modules=modules["demo"], not_before=585),
+        task("T2", 1, 10, 6, modules=modules["demo"]),
+        task("T3", 2, 10, 8, every=10, modules=modules["demo"], not_before=795),
+        task("T4", 2, 10, 25, every=35, at_once=None, modules=modules["teach"]),
+        task("T5", 3, 10, 25, every=35, at_once=None, modules=modules["teach"]),
+        task("T6", 3, 10, 15, every=20, at_once=None, modules=modules["safety"]),
+    )
+    light = {1: ((585, 720), (780, 930)), 2: LIGHT, 3: LIGHT}
+    bars = tuple(Bar("A1", "trained this candidate in the last 12 months", who) for who in ("C03", "C07"))
+    return whole(*tasks, seed=seed, light=light, bars=bars)
+
+
 def wild(pick: random.Random) -> Request:
     """Any request of up to five candidates, five assessors and three tasks; many of them cannot be planned."""
     n, many = pick.randint(2, 5), pick.randint(1, 5)
@@ -53,7 +69,13 @@ def wild(pick: random.Random) -> Request:
         for number in range(1, pick.randint(1, 3) + 1)
     )
     bars = [
-        Bar(pick.choice(ASSESSORS(n)), "trained this candidate", pick.choice(people(many)), pick.choice(("", "", "T1")))
+        Bar(
+            pick.choice(ASSESSORS(n)),
+            "trained this candidate",
+            pick.choice(people(many)),
+            pick.choice(("", "", "T1")),
+            waived=pick.random() < 0.2,
+        )
         for _ in range(pick.choice((0, 0, 1, 3, 6)))
     ]
     if pick.random() < 0.2:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
+from itertools import combinations
 
 import pytest
 
@@ -120,13 +122,15 @@ def true(request: Request, found: Obstacle) -> bool:
     """Whether what an obstacle says holds, tried out by hand."""
     tasks = {each.id: each for each in request.tasks}
     if found.kind in ("markers", "fresh"):
-        least = 2 if found.kind == "markers" else 2 + request.fresh
         words = found.sentence.replace(",", "").replace(".", "").split()
         where = [each for each in request.tasks if each.id in words] or list(request.tasks)
-        return all(
-            sum(by_hand.may(request, each.id, a, candidate) for a in request.assessors) < least
+        bare = replace(request, fresh=0 if found.kind == "markers" else request.fresh, kept_seats={})
+        pairs = list(combinations(request.assessors, 2))
+        return not any(
+            by_hand.may_pair(bare, each.id, candidate, pair)
             for each in where
             for candidate in found.candidates
+            for pair in pairs
         )
     if found.kind == "seats":
         one = tasks[found.task]
@@ -147,7 +151,7 @@ def true(request: Request, found: Obstacle) -> bool:
 def _kept_in_vain(request: Request, found: Obstacle) -> bool:
     """A pair that is kept and can mark nobody of its task."""
     one = next(each for each in request.tasks if each.id == found.task)
-    return not any(all(by_hand.may(request, one.id, a, c) for a in found.assessors) for c in one.candidates)
+    return not any(by_hand.may_pair(request, one.id, c, found.assessors) for c in one.candidates)
 
 
 @pytest.mark.parametrize("start", range(0, 600, 100))
