@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "persons": ("person",),
     "moderation": ("moderate", "look", "again", "evidence"),
     "decisions": ("breach", "decide", "release", "resit", "talk", "action"),
+    "cases": ("case", "appeal"),
     "rubrics": ("rubric",),
     "lessons": ("lesson", "change"),
     "agreement": ("agreement", "dependability"),

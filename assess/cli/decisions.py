@@ -99,8 +99,7 @@ def decide(
         fact: Any = deciding.sign(
             desk, candidate, module, kind=kind, reason=reason, waiver=waiver, valid_to=valid_to
         ).fact
-        who = f"{desk.name(desk.who or '')} ({desk.who})"
-    line = f"{candidate} {module}: {fact.decision}, signed by {who}"
+        line = f"{candidate} {module}: {fact.decision}, signed by {desk.name(desk.who or '')} ({desk.who})"
     document = {"candidate": candidate, "module": module, "decision": fact.decision, "seal": fact.seal}
     return said({**document, "waiver": fact.waiver}, [line], as_json)
 

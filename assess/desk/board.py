@@ -11,6 +11,7 @@ from assess.desk.quality_due import duties
 from assess.desk.running_order import running_order
 from assess.desk.tellable import Teller
 from assess.records.facts import OrderChange
+from assess.records.ids import base_task
 from assess.records.times import clock_text
 
 if TYPE_CHECKING:
@@ -96,13 +97,26 @@ def course_board(desk: Desk, *, words: bool = True) -> Board:
 def _day(desk: Desk, number: int) -> DayLine:
     date = desk.course.day_date(number)
     text = "; ".join(line.text for line in desk.course.programme if line.day == number)
-    tasks = tuple(_task(desk, task.id) for task in desk.course.tasks if task.day == number)
+    tasks = tuple(_task(desk, task) for task in _tasks_of(desk, number))
     return DayLine(number, date.isoformat() if date else "", text, tasks)
+
+
+def _tasks_of(desk: Desk, number: int) -> list[str]:
+    """The tasks of a day, and the further performances that were added for it (`T2-2`)."""
+    known = {task.id for task in desk.course.tasks}
+    held = [task.id for task in desk.course.tasks if task.day == number]
+    more = {slot.task for slot in desk.course.allocation if slot.task not in known and slot.day == number}
+    return [*held, *sorted(more)]
+
+
+def _mine(desk: Desk, task: str, candidate: str) -> bool:
+    """True when I mark the slot, first or for a third look."""
+    return desk.who in (*desk.markers(task, candidate), *desk.third_markers(task, candidate))
 
 
 def _task(desk: Desk, task: str) -> TaskLine:
     slots = [slot for slot in desk.course.allocation if slot.task == task]
-    mine = [slot for slot in slots if desk.who in desk.markers(task, slot.candidate)]
+    mine = [slot for slot in slots if _mine(desk, task, slot.candidate)]
     described = desk.task(task)
     times = sorted(at for slot in slots if (at := desk.course.planned_at(slot)))
     return TaskLine(
@@ -119,9 +133,11 @@ def _task(desk: Desk, task: str) -> TaskLine:
 
 def _candidate(desk: Desk, who: str, words: bool) -> CandidateLine:
     states = {}
-    for task in desk.course.tasks:
-        if desk.who in desk.markers(task.id, who):
-            states[task.id] = "locked" if desk.locked(task.id, who, desk.who or "") else "open"
+    for task in (slot.task for slot in desk.course.allocation if slot.candidate == who):
+        if _mine(desk, task, who):
+            states[task] = "locked" if desk.locked(task, who, desk.who or "") else "open"
+    order = [task.id for task in desk.course.tasks]
+    states = {task: states[task] for task in sorted(states, key=lambda name: (_place(name, order), name))}
     changes = [entry.fact for _, entry in desk.shelf.entries("day") if isinstance(entry.fact, OrderChange)]
     standing = _standing(who, [task.id for task in desk.course.tasks], changes)
     told: dict[str, str] = {}
@@ -131,6 +147,10 @@ def _candidate(desk: Desk, who: str, words: bool) -> CandidateLine:
         told = module_words(desk, who)
     mark = desk.candidate_mark(who)
     return CandidateLine(who, desk.bib(who), desk.name(who), mark, standing, states, told)
+
+
+def _place(task: str, order: list[str]) -> int:
+    return order.index(base_task(task, set(order)))
 
 
 def _standing(who: str, tasks: list[str], changes: list[OrderChange]) -> str:
@@ -145,7 +165,7 @@ def _my_holes(desk: Desk) -> tuple[str, ...]:
     """What I still owe: a sheet begun and not locked, first with what it lacks."""
     lines = []
     for slot in sorted(desk.course.allocation, key=lambda item: (item.task, item.order)):
-        if desk.who is None or desk.who not in desk.markers(slot.task, slot.candidate):
+        if desk.who is None or not _mine(desk, slot.task, slot.candidate):
             continue
         if desk.locked(slot.task, slot.candidate, desk.who):
             continue

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assess.desk.score_table import COLUMNS, csv_text
-from assess.records.errors import Refusal, StorageTrouble
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -72,17 +71,9 @@ def write_export(content: str, out: Path) -> None:
 
     Raises Refusal when something stands there (it might be a record), StorageTrouble when it cannot be written.
     """
-    from assess.store.atomic import create_file
-    from assess.store.disk import why
+    from assess.desk.new_file import write_new
 
-    try:
-        create_file(out, content.encode("utf-8"))
-    except FileExistsError as trouble:
-        raise Refusal("is there already", where=str(out), todo="name a file that does not exist yet") from trouble
-    except OSError as trouble:
-        raise StorageTrouble(
-            f"cannot be written: {why(trouble)}", where=str(out), todo="look at the folder"
-        ) from trouble
+    write_new(out, content.encode("utf-8"))
 
 
 def _day(desk: Desk, slot: Allocation) -> int:

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from assess.records.errors import StorageTrouble, UsageError
-from assess.records.ids import base_task
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -109,12 +108,11 @@ def _not_applicable(criterion: str, why: str, sheet: SlotSheet, wrong: list[str]
 
 
 def _run_wrong(sheet: SlotSheet, run: int, marks: Sequence[_Mark]) -> list[str]:
-    task = base_task(sheet.task_id, set(sheet.rubric.tasks))
     if run == 0:
-        if sheet.rubric.passes.get(task) != "overall":
+        if sheet.rubric.fold_of(sheet.task_id) != "overall":
             return [f"{sheet.task_id} has no overall mark (run 0)"]
         return [f"{mark.criterion}: an overall mark is a level" for mark in marks if mark.status != "scored"]
-    runs = max(sheet.rubric.runs.get(task, 1), sheet.sheet.run_count, 1 + len(sheet.sheet.reruns))
+    runs = max(sheet.rubric.runs_of(sheet.task_id), sheet.sheet.run_count, 1 + len(sheet.sheet.reruns))
     return [] if 1 <= run <= runs else [f"{sheet.task_id} has {runs} run{'s' if runs > 1 else ''}, not {run}"]
 
 

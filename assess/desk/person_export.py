@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 
 from assess.desk.person_record import PersonRecord, only_a_director, person_record
 from assess.desk.score_table import guarded
-from assess.records.errors import Refusal, StorageTrouble
 from assess.records.fact import FREE_TEXT
 from assess.records.naming import NOT_FOUND, Named, Names, everybody_named
 
@@ -83,17 +82,9 @@ def export_person(desk: Desk, person: str) -> PersonExport:
 
 def write_archive(export: PersonExport, to: Path) -> None:
     """Write the zip to a file that is not there yet. Raises Refusal when one is, StorageTrouble when it cannot be."""
-    from assess.store.atomic import create_file
-    from assess.store.disk import why
+    from assess.desk.new_file import write_new
 
-    try:
-        create_file(to, export.archive(), mode=0o600)
-    except FileExistsError as trouble:
-        raise Refusal("is there already", where=str(to), todo="name a file that does not exist yet") from trouble
-    except OSError as trouble:
-        raise StorageTrouble(
-            f"cannot be written: {why(trouble)}", where=str(to), todo="look at the folder"
-        ) from trouble
+    write_new(to, export.archive(), private=True)
 
 
 def _parts(record: PersonRecord) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from assess.records.errors import Refusal, UsageError
 if TYPE_CHECKING:
     from assess.desk.session import Desk
     from assess.marking.results import Mark
-    from assess.records.course import Course, People
+    from assess.records.course import Candidate, Course, Learner, People, Person
     from assess.records.ledger import Entry, Ledger
 
 __all__ = ["PersonRecord", "PersonRole", "only_a_director", "person_record", "person_role"]
@@ -89,7 +89,12 @@ def _dumped(part: Any) -> dict[str, Any]:
 
 
 def _entry(people: People, person: str) -> dict[str, Any]:
-    listed = (*people.candidates, *people.assessors, *people.directors, *people.learners)
+    listed: tuple[Person | Candidate | Learner, ...] = (
+        *people.candidates,
+        *people.assessors,
+        *people.directors,
+        *people.learners,
+    )
     return next((_dumped(each) for each in listed if each.id == person), {})
 
 

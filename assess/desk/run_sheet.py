@@ -56,7 +56,7 @@ class RunSheet:
         self.task, self.rubric = desk.task(task), desk.rubric_for(task)
         self.criteria = self.task.criteria
         self.labels = tuple(self.rubric.criteria[item].label for item in self.criteria)
-        self.runs = self.rubric.runs.get(task, 1)
+        self.runs = self.rubric.runs_of(task)
         self._slots = {slot.candidate: SlotSheet(desk, task, slot.candidate) for slot in desk.mine(task)}
         if not self._slots:
             raise Refusal(f"you mark nobody in {task}", todo="see the allocation in course.yaml")

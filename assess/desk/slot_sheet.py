@@ -124,7 +124,7 @@ class SlotSheet:
 
     def overall(self, criterion: str, level: int) -> Entry:
         """Give the one level that stands for several runs, where the rubric asks for it."""
-        if self.rubric.passes.get(self.task_id) != "overall":
+        if self.rubric.fold_of(self.task_id) != "overall":
             raise Refusal(f"{self.task_id} has no overall mark", todo="score each run")
         return self.score(criterion, level, run=0)
 

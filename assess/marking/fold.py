@@ -36,7 +36,7 @@ def task_of(task: str, rubric: Rubric) -> Task:
 
 def runs_fold(task: str, rubric: Rubric) -> str:
     """How several runs of a task become one mark; `last` unless the rubric says otherwise."""
-    return rubric.passes.get(base_task(task, set(rubric.tasks)), "last")
+    return rubric.fold_of(task)
 
 
 def empty_sheet(task: str, candidate: str, assessor: str, rubric: str) -> Sheet:

@@ -13,8 +13,8 @@ from assess.records.plan import PlanSettings
 from assess.records.times import CalendarDay, CourseDay, Wall, local_instant
 
 __all__ = [
-    "Allocation", "Candidate", "Conflict", "Consent", "Course", "CourseEvent", "CourseTask", "Learner", "People",
-    "Person", "Pin", "ProgrammeLine", "Trained",
+    "Allocation", "Appeals", "Candidate", "Conflict", "Consent", "Course", "CourseEvent", "CourseTask", "Learner",
+    "People", "Person", "Pin", "ProgrammeLine", "Trained",
 ]  # fmt: skip
 
 Line = Annotated[str, Field(max_length=400)]
@@ -96,6 +96,14 @@ class CourseEvent(_Part):
     note: Line = ""
 
 
+class Appeals(_Part):
+    """The clocks of an appeal, in days: to file it after the decision, to acknowledge it, to find on it."""
+
+    file_within_days: Annotated[int, Field(ge=1, le=365)] = 28
+    acknowledge_days: Annotated[int, Field(ge=1, le=90)] = 7
+    find_days: Annotated[int, Field(ge=1, le=365)] = 30
+
+
 class Course(_Part):
     """`course.yaml`: some days on which candidates are assessed.
 
@@ -120,6 +128,7 @@ class Course(_Part):
     directors: tuple[ShortId, ...]
     separation_days: Annotated[int, Field(ge=0, le=36500)] = 730
     plan: PlanSettings = PlanSettings()
+    appeals: Appeals = Appeals()
     allocation: tuple[Allocation, ...] = ()
     events: tuple[CourseEvent, ...] = ()
 
@@ -220,6 +229,7 @@ class People(_Part):
     assessors: tuple[Person, ...]
     directors: tuple[Person, ...]
     learners: tuple[Learner, ...] = ()
+    reviewers: tuple[Person, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
     trained: tuple[Trained, ...] = ()
     licences: tuple[Licence, ...] = ()
@@ -227,5 +237,7 @@ class People(_Part):
 
     def name(self, who: str) -> str:
         """The name behind an id; the id itself when there is none."""
-        everyone: tuple[Person | Candidate, ...] = (*self.candidates, *self.assessors, *self.directors)
+        everyone: tuple[Person | Candidate, ...] = (
+            *self.candidates, *self.assessors, *self.directors, *self.reviewers,
+        )  # fmt: skip
         return next((person.name for person in everyone if person.id == who), who)

@@ -13,7 +13,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from assess.records.course import People
+from assess.records.course import Candidate, People, Person
 
 __all__ = ["NOT_FOUND", "Named", "Names", "everybody_named"]
 
@@ -41,7 +41,12 @@ class Named:
 
 def everybody_named(people: People) -> tuple[Named, ...]:
     """Everybody in `people.yaml` with what they are called."""
-    persons = (*people.candidates, *people.assessors, *people.directors)
+    persons: tuple[Person | Candidate, ...] = (
+        *people.candidates,
+        *people.assessors,
+        *people.directors,
+        *people.reviewers,
+    )
     return (
         *(Named(each.id, each.name, each.contact) for each in persons),
         *(Named(each.id, alias=each.alias) for each in people.learners),

@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
 from assess.records.fact import Code, Viewpoint
-from assess.records.ids import LongId, ShortId
+from assess.records.ids import LongId, ShortId, base_task
 
 __all__ = [
     "Area", "Band", "BreachRule", "Criterion", "Evidence", "Exact", "MinimumEvidence", "MinimumValue", "Module",
@@ -254,3 +254,11 @@ class Rubric(_Part):
     def modules_of(self, task: str) -> tuple[str, ...]:
         """The modules that count a task, in the rubric's order."""
         return tuple(name for name, module in self.modules.items() if task in module.tasks)
+
+    def fold_of(self, task: str) -> str:
+        """How several runs of a performance become one mark; `last` unless said otherwise. `T2-2` is a `T2`."""
+        return self.passes.get(base_task(task, set(self.tasks)), "last")
+
+    def runs_of(self, task: str) -> int:
+        """How many runs a performance has."""
+        return self.runs.get(base_task(task, set(self.tasks)), 1)

@@ -23,7 +23,7 @@ class RunScreen(RunPicture):
 
     def may_overall(self) -> str:
         """Only where the rubric asks for one level over several runs."""
-        wanted = self.sheet.rubric.passes.get(self.sheet.task_id) == "overall"
+        wanted = self.sheet.rubric.fold_of(self.sheet.task_id) == "overall"
         return "" if wanted else f"{self.sheet.task_id} has no overall mark: each run stands for itself"
 
     def act_level(self, key: str) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import random
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -13,7 +14,7 @@ from assess.desk.decision_basis import still_gives
 from assess.desk.eligible import may_decide
 from assess.records.errors import AssessError, Refusal
 from assess.records.facts import Decision
-from tests.sample.story import DAY_9, Story
+from tests.sample.story import DAY_9, Story, fact_of
 
 PACKAGE = Path(__file__).resolve().parent.parent.parent / "assess"
 
@@ -103,12 +104,12 @@ def test_nobody_signs_who_may_not_whatever_is_tried(tmp_path: Path) -> None:
         with story.desk(who) as desk:
             for candidate in desk.course.candidates:
                 for module in ("demo", "teach", "safety"):
-                    kind = pick.choice((None, "grant", "refuse", "open", "void", "suspend", "withdraw", "renew"))
+                    kind: Any = pick.choice((None, "grant", "refuse", "open", "void", "suspend", "withdraw", "renew"))
                     waiver = pick.choice(("", "nobody else is here"))
                     against = may_decide(desk, who, candidate, module)
                     before = len(decisions(desk, candidate, module))
                     try:
-                        fact = sign(desk, candidate, module, kind=kind, reason="tried", waiver=waiver).fact
+                        fact = fact_of(sign(desk, candidate, module, kind=kind, reason="tried", waiver=waiver))
                     except AssessError:
                         assert len(decisions(desk, candidate, module)) == before
                         continue
@@ -125,7 +126,7 @@ def test_a_decision_somebody_else_wrote_into_the_file_is_none(tmp_path: Path) ->
     from assess.desk.later_ledgers import write_decision
 
     with story.desk("D1") as desk:
-        fact = sign(desk, "C01", "teach").fact
+        fact = fact_of(sign(desk, "C01", "teach"))
     with story.desk("A1") as desk:
         write_decision(desk, "C08", fact)
         assert decisions(desk, "C08") == ()

@@ -130,6 +130,15 @@ def everything_told(root: Path, who: str | None) -> Told:
         "severity": ["severity", root],
         "assessors": ["assessors", root],
         "page of another": ["assessors", root, "--assessor", "A2"],
+        "moderate": ["moderate", root],
+        "moderate a slot": ["moderate", root, "T6.C01"],
+        "moderate away": ["moderate", root, "T6.C01", "--keep-both", "--reason", "x"],
+        "look": ["look", root],
+        "look at a module": ["look", root, "C01", "safety"],
+        "decide": ["decide", root],
+        "breach": ["breach", root, "C01"],
+        "cases": ["case", root],
+        "case file": ["case", root, "C01"],
         "lesson of mine": ["lesson", root / "T4.C01"],
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
         "copy for a candidate": ["person", "export", root, "C01", "--to", root.parent / "copy.zip"],
@@ -208,7 +217,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 58
+    assert len(untouched) == 76
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from assess.desk.late_evidence import log_late, rule_on_late
 from assess.desk.later_ledgers import write_moderation
 from assess.desk.moderating import moderate, standing_moderation
-from assess.desk.outcomes import module_result_of
+from assess.desk.outcomes import module_result_of as outcome_of
 from assess.records.errors import Refusal
 from assess.records.facts import Moderated
 from tests.courses import FixedClock, build_course, open_desk
@@ -32,6 +33,11 @@ def marked(root: Path, first: int, second: int) -> Path:
         sheet.lock()
         assert desk.close()
     return root
+
+
+def module_result_of(desk: Any, candidate: str, module: str) -> Any:
+    """The module's result; a director sees every one."""
+    return outcome_of(desk, candidate, module)
 
 
 def director(root: Path):
@@ -59,7 +65,7 @@ def test_the_desk_takes_what_lies_between_the_marks_and_nothing_else(
 
 def test_outside_the_range_takes_evidence_that_was_admitted(tmp_path: Path) -> None:
     desk = director(marked(tmp_path / "course", 2, 3))
-    words = {"values": {"hazards": 5}, "present": ("A1", "A2"), "reason": "the whole run on film"}
+    words: Any = {"values": {"hazards": 5}, "present": ("A1", "A2"), "reason": "the whole run on film"}
     with pytest.raises(Refusal, match="not admitted"):
         moderate(desk, "T6.C01", "agree-value", evidence=(SHA,), **words)
     log_late(desk, "T6.C01", SHA, "film of the whole run")

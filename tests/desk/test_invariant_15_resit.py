@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -11,9 +12,9 @@ from assess.desk.further import add_slot
 from assess.desk.outcomes import outcome_board
 from assess.desk.resits import open_resit
 from assess.records.errors import Refusal
-from tests.sample.story import Story
+from tests.sample.story import Story, fact_of
 
-DATES = {"opens": "2026-03-01", "closes": "2026-04-30"}
+DATES: Any = {"opens": "2026-03-01", "closes": "2026-04-30"}
 
 
 @pytest.fixture
@@ -29,7 +30,7 @@ def story(tmp_path: Path) -> Story:
 
 def test_the_module_is_opened_with_its_tasks_and_the_others_are_carried(story: Story) -> None:
     with story.desk("D1") as desk:
-        fact = open_resit(desk, "C04", "demo", max_tries=3, **DATES).fact
+        fact = fact_of(open_resit(desk, "C04", "demo", max_tries=3, **DATES))
     assert (fact.module, fact.tasks, fact.attempt) == ("demo", ("T1", "T2", "T3"), 2)
     assert fact.carried == {"teach": "2027-02-05"}
 
@@ -43,7 +44,7 @@ def test_no_other_module_changes_and_no_other_task_gets_a_performance(story: Sto
             add_slot(desk, "T4", "C04", why="resit", assessors=("A1", "A3"))
         with pytest.raises(Refusal, match="no resit of T1 is open"):
             add_slot(desk, "T1", "C06", why="resit", assessors=("A1", "A3"))
-        assert add_slot(desk, "T1", "C04", why="resit", assessors=("A3", "A4")).fact.task == "T1-2"
+        assert fact_of(add_slot(desk, "T1", "C04", why="resit", assessors=("A3", "A4"))).task == "T1-2"
 
 
 def test_a_resit_follows_from_a_refusal_has_a_last_try_and_dates_in_order(story: Story) -> None:

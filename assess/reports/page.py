@@ -1,0 +1,46 @@
+"""A document as one HTML file: nothing is loaded from anywhere, every text is text."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from assess.reports.document import Document
+
+__all__ = ["as_html"]
+
+TEMPLATES = Path(__file__).parent / "templates"
+
+
+def as_html(document: Document) -> str:
+    """The page: UTF-8 HTML with its style sheet inside, for print and screen, light and dark.
+
+    The same document gives the same bytes. Texts are escaped, control and direction characters shown as pictures.
+    """
+    style = (TEMPLATES / "page.css").read_text(encoding="utf-8")
+    page: str = _template().render(document=document, style=style)
+    return page
+
+
+@cache
+def _template() -> Any:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["shown"] = _shown
+    environment.tests["kind"] = lambda block, name: type(block).__name__ == name
+    return environment.get_template("page.html")
+
+
+def _shown(text: str) -> str:
+    from assess.records.text import pictured
+
+    return pictured(text)
