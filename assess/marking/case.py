@@ -20,6 +20,8 @@ class SlotCase:
     task: the slot's task id, `T2-2` for a second performance.
     allocated: who marks it first. withdrawn: those of them the director took off it; their sheets count as locked
         without use. sheets: whatever was recorded; only allocated markers' sheets are read, a shadow's never.
+    shadows: of those allocated, who may not mark the slot, and why; their sheets are kept and used for nothing.
+    conflicted: of the markers, who counts by a waiver although of a conflict with the candidate or of training.
     third: sheets of a third look; read once the look is closed.
     moderated: criterion -> agreed level, which stands in place of that criterion's mark in every observed sheet.
     kept_both: the difference was moderated and both sheets stand. void: the performance does not count.
@@ -36,11 +38,13 @@ class SlotCase:
     kept_both: bool = False
     void: bool = False
     unsettled: str = ""
+    shadows: Mapping[str, str] = field(default_factory=dict)
+    conflicted: tuple[str, ...] = ()
 
     @property
     def markers(self) -> tuple[str, ...]:
-        """Who must lock: the allocated assessors not withdrawn."""
-        return tuple(who for who in self.allocated if who not in self.withdrawn)
+        """Who must lock: the allocated assessors neither withdrawn nor shadows."""
+        return tuple(who for who in self.allocated if who not in self.withdrawn and who not in self.shadows)
 
     @property
     def first_sheets(self) -> tuple[Sheet, ...]:
@@ -50,8 +54,8 @@ class SlotCase:
     @property
     def third_sheets(self) -> tuple[Sheet, ...]:
         """The usable third sheets, sorted by assessor; nobody is third in a slot they have a sheet in."""
-        first = {sheet.assessor for sheet in self.first_sheets}
-        return self._own(sheet for sheet in self.third if sheet.usable and sheet.assessor not in first)
+        out = {*self.shadows, *(sheet.assessor for sheet in self.first_sheets)}
+        return self._own(sheet for sheet in self.third if sheet.usable and sheet.assessor not in out)
 
     def _own(self, sheets: Iterable[Sheet]) -> tuple[Sheet, ...]:
         found = [sheet for sheet in sheets if (sheet.task, sheet.candidate) == (self.task, self.candidate)]

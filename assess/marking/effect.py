@@ -13,7 +13,7 @@ from assess.marking.rule import ModuleRule
 from assess.marking.two_markers import disputed_range
 from assess.marking.values import CountedSheet, weighted_mean
 
-__all__ = ["by_effect", "with_effects"]
+__all__ = ["by_effect", "stronger", "with_effects"]
 
 ORDER: tuple[Effect, ...] = ("alone", "together", "later", "nothing")
 Ranges = dict[str, dict[str, tuple[Fraction, Fraction]]]
@@ -22,6 +22,14 @@ Ranges = dict[str, dict[str, tuple[Fraction, Fraction]]]
 def by_effect(found: Sequence[SlotDifference]) -> tuple[SlotDifference, ...]:
     """Due slots before listed ones, each group by what it can change; otherwise in the given order."""
     return tuple(sorted(found, key=lambda item: (not item.due, ORDER.index(item.effect))))
+
+
+def stronger(found: Sequence[SlotDifference], other: Sequence[SlotDifference]) -> tuple[SlotDifference, ...]:
+    """The differences with the greater of two effects, where another result compares the same slots."""
+    effects = {item.task: item.effect for item in other}
+    return tuple(
+        replace(item, effect=min(item.effect, effects.get(item.task, item.effect), key=ORDER.index)) for item in found
+    )
 
 
 def with_effects(

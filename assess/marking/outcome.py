@@ -10,12 +10,13 @@ from dataclasses import replace
 from assess.marking.band import squared_half_width
 from assess.marking.breach import closing
 from assess.marking.case import ModuleCase
+from assess.marking.conflict import conflicted, supported, without_conflicted
 from assess.marking.effect import by_effect, with_effects
 from assess.marking.flips import flips_with
 from assess.marking.minimum_evidence import unseen_tasks, wanting
 from assess.marking.reach import decide
-from assess.marking.reasons import breach_reason, numbers_reasons, unseen_reason
-from assess.marking.results import BreachState, ModuleResult, SheetFigure, SlotDifference
+from assess.marking.reasons import breach_reason, numbers_reasons, shadow_reason, unseen_reason
+from assess.marking.results import BreachState, ModuleResult, ShadowSheet, SheetFigure, SlotDifference
 from assess.marking.rounding import root_text
 from assess.marking.rule import ModuleRule, module_rule
 from assess.marking.two_markers import slot_difference
@@ -29,7 +30,15 @@ def module_result(case: ModuleCase) -> ModuleResult:
 
     The first that applies: a confirmed breach; an undecided one, an unlocked sheet, a task not seen, too little
     evidence; then the numbers. Before every allocated sheet is locked nothing in the result depends on a mark.
+    What rests on a marker with a waived conflict stands only where the others alone give the same.
     """
+    result = _result(case)
+    if result.not_locked or not conflicted(case):
+        return result
+    return supported(result, _result(without_conflicted(case)), conflicted(case))
+
+
+def _result(case: ModuleCase) -> ModuleResult:
     breach = closing(case.breaches, case.module)
     not_locked = tuple(slot.task for slot in case.own_slots if not slot.locked)
     result = _blank(case, breach)
@@ -42,7 +51,7 @@ def module_result(case: ModuleCase) -> ModuleResult:
     if breach is not None and breach.state == "confirmed":
         idle = tuple(replace(item, effect="nothing") for item in differences)
         return replace(result, outcome="not_passed", reasons=(breach_reason(breach),), differences=by_effect(idle))
-    openings = _openings(case, sheets, breach)
+    openings = _openings(case, sheets, breach, result.shadows)
     if openings:
         needs = unseen_tasks(sheets, case.module, case.rubric)
         return replace(result, reasons=openings, open_needs=needs, differences=by_effect(differences))
@@ -61,6 +70,9 @@ def _blank(case: ModuleCase, breach: BreachState | None) -> ModuleResult:
         minimum=rule.minimum,
         allowed_below=rule.allowed,
         third_look=case.third_look,
+        shadows=tuple(
+            ShadowSheet(slot.task, who, slot.shadows[who]) for slot in case.own_slots for who in sorted(slot.shadows)
+        ),
     )
 
 
@@ -76,12 +88,19 @@ def _differences(case: ModuleCase) -> tuple[SlotDifference, ...]:
     return tuple(item for item in found if item is not None)
 
 
-def _openings(case: ModuleCase, sheets: tuple[CountedSheet, ...], breach: BreachState | None) -> tuple[str, ...]:
+def _openings(
+    case: ModuleCase,
+    sheets: tuple[CountedSheet, ...],
+    breach: BreachState | None,
+    shadows: tuple[ShadowSheet, ...],
+) -> tuple[str, ...]:
     """Every reason that holds the module open, other than locks."""
     reasons = [breach_reason(breach)] if breach is not None else []
     unseen = unseen_tasks(sheets, case.module, case.rubric)
     if unseen:
         reasons.append(unseen_reason(unseen))
+        told = (shadow for shadow in shadows if case.base(shadow.task) in unseen)
+        reasons.extend(shadow_reason(shadow) for shadow in told)
     else:
         reasons.extend(wanting(sheets, case.module, case.rubric))
     reasons.extend(slot.unsettled for slot in case.own_slots if slot.unsettled)

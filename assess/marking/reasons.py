@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from assess.marking.reach import Decided
-from assess.marking.results import BreachState, TaskValue
+from assess.marking.results import BreachState, ShadowSheet, TaskValue
 from assess.marking.rounding import fair
 from assess.marking.rule import ModuleRule
 
-__all__ = ["breach_reason", "numbers_reasons", "unseen_reason"]
+__all__ = ["breach_reason", "numbers_reasons", "shadow_reason", "unseen_reason"]
 
 
 def breach_reason(breach: BreachState) -> str:
@@ -18,6 +18,11 @@ def breach_reason(breach: BreachState) -> str:
 def unseen_reason(tasks: tuple[str, ...]) -> str:
     """`not seen: T5, T6`."""
     return "not seen: " + ", ".join(tasks)
+
+
+def shadow_reason(shadow: ShadowSheet) -> str:
+    """`A2 in T5 counts as a shadow: the licence ended on 2026-01-31`."""
+    return f"{shadow.assessor} in {shadow.task} counts as a shadow: {shadow.why}"
 
 
 def numbers_reasons(decided: Decided, rule: ModuleRule, *, band_read: bool) -> tuple[str, ...]:

@@ -28,7 +28,8 @@ from assess.records.lesson_facts import (
 
 __all__ = [
     "BreachReport", "BreachState", "BreachWord", "Effect", "EntryRef", "Hole", "HoleKind", "Mark", "MarkState",
-    "ModuleResult", "Outcome", "Reach", "Seen", "Sheet", "SheetFigure", "SlotDifference", "Status", "TaskValue",
+    "ModuleResult", "Outcome", "Reach", "Seen", "ShadowSheet", "Sheet", "SheetFigure", "SlotDifference", "Status",
+    "TaskValue", "WaivedMarkers",
 ]  # fmt: skip
 
 Status = Literal["scored", "not-observed", "not-applicable"]
@@ -270,6 +271,23 @@ class BreachState:
 
 
 @dataclass(frozen=True, slots=True)
+class ShadowSheet:
+    """Somebody allocated to a slot who may not mark it: what they write is kept and used for nothing."""
+
+    task: str
+    assessor: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class WaivedMarkers:
+    """Markers who count by a waiver although of a conflict or training, and the outcome without their sheets."""
+
+    assessors: tuple[str, ...]
+    alone: Outcome
+
+
+@dataclass(frozen=True, slots=True)
 class ModuleResult:
     """What the rules give for one module of one candidate, on the values as they stand.
 
@@ -277,8 +295,9 @@ class ModuleResult:
         the band (half width, three decimals) is also None where the rubric gives no sheet error.
     reasons: in words; empty where a pass needs none. open_needs: tasks without an observed sheet, while open.
     differences: due and listed slots, those that can change most first.
-    reach: only while the outcome is `third_look`. flips_with: only where the numbers decide.
+    reach: only while the outcome is `third_look`. flips_with: only where the numbers decide, and all of them alike.
     not_locked: slots with an allocated sheet that is not locked; then nothing here depends on a mark.
+    shadows: those allocated who may not mark, by task. waived: None where nobody counts by a waiver of a conflict.
     """
 
     candidate: str
@@ -302,6 +321,8 @@ class ModuleResult:
     minimum: Fraction | None = None
     allowed_below: int | None = None
     third_look: Literal["none", "ordered", "closed"] = "none"
+    shadows: tuple[ShadowSheet, ...] = ()
+    waived: WaivedMarkers | None = None
 
     @property
     def moderation_due(self) -> tuple[str, ...]:

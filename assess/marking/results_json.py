@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from assess.marking.results import BreachState, ModuleResult, SheetFigure, SlotDifference
+from assess.marking.results import BreachState, ModuleResult, SheetFigure, SlotDifference, WaivedMarkers
 from assess.marking.rounding import fair
 
 __all__ = ["to_json"]
@@ -44,7 +44,13 @@ def to_json(result: ModuleResult) -> dict[str, Any]:
         "not_locked": list(result.not_locked),
         "sheets": [_sheet(sheet) for sheet in result.sheets],
         "rubric": result.rubric or None,
+        "shadows": [{"task": item.task, "assessor": item.assessor, "why": item.why} for item in result.shadows],
+        "waived": _waived(result.waived),
     }
+
+
+def _waived(waived: WaivedMarkers | None) -> dict[str, Any] | None:
+    return {"assessors": list(waived.assessors), "without_them": waived.alone} if waived else None
 
 
 def _sheet(sheet: SheetFigure) -> dict[str, Any]:
