@@ -17,10 +17,13 @@ UNNAMED = "must-not-not-named"
 
 
 def reports_of(desk: CourseView, candidate: str) -> dict[str, list[tuple[str, str]]]:
-    """Must-not -> (task, assessor) of every marker who reported it, of slots that are locked by all."""
+    """Must-not -> (task, assessor) of everybody allocated who reported it, of slots that are locked by all.
+
+    The report of somebody whose sheet does not count is a report all the same: others find on it.
+    """
     reports: dict[str, list[tuple[str, str]]] = {}
     for task, who, assessor in desk.shelf.sheet_keys():
-        if who != candidate or assessor not in desk.markers(task, candidate):
+        if who != candidate or assessor not in desk.seats.allocated(task, candidate):
             continue
         # What an open slot's sheets report is told by word of mouth, and by nothing that is computed here.
         if not desk.sight.slot_open(task, candidate):

@@ -136,7 +136,7 @@ def _hidden(desk: Desk, teller: Teller, wanted: str) -> tuple[str, ...]:
     if wanted:
         return () if teller.may_tell(wanted) else (wanted,)
     for slot in desk.course.allocation:
-        others = [who for who in desk.markers(slot.task, slot.candidate) if who != desk.who]
+        others = [who for who in desk.seats.awaited(slot.task, slot.candidate) if who != desk.who]
         if any(not teller.may_tell(f"sheets/{slot.task}.{slot.candidate}.{who}") for who in others):
             return ("sheets",)
     return ()

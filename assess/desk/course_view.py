@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assess.desk.eligible import Separation
+from assess.desk.seats import Seats
 from assess.desk.shelf import Shelf, SlotKey
 from assess.desk.sight import Role, RoundSight, Sight, role_of
 from assess.records.errors import Refusal
-from assess.records.facts import AllocationChange, BibChange, Lock
+from assess.records.facts import BibChange, Lock
 
 if TYPE_CHECKING:
     from assess.desk.third_looks import Look
@@ -40,6 +41,7 @@ class CourseView:
         self.results: dict[tuple[str, str], tuple[int, ModuleResult]] = {}
         self.looks: tuple[int, tuple[Look, ...]] | None = None
         self.separation = Separation(self)
+        self.seats = Seats(self)
         self._take_course()
 
     def _take_course(self) -> None:
@@ -54,7 +56,14 @@ class CourseView:
         self.course = with_extra_slots(planned, said)
         seen = Sight if this is None else RoundSight
         self.sight = seen(
-            self.course, self.who, self.role, self.markers, self.locked, self.third_markers, self._releases
+            self.course,
+            self.who,
+            self.role,
+            self.markers,
+            self.seats.awaited,
+            self.locked,
+            self.third_markers,
+            self._releases,
         )
 
     def name(self, who: str) -> str:
@@ -78,26 +87,9 @@ class CourseView:
 
     # --- slots and sheets ----------------------------------------------------------------------
 
-    def changes(self, task: str, candidate: str) -> list[AllocationChange]:
-        """The director's allocation changes of a slot, in the order they were made."""
-        return [
-            entry.fact
-            for ledger, entry in self.shelf.entries("day")
-            if isinstance(entry.fact, AllocationChange)
-            and ledger.header.author in self.course.directors
-            and (entry.fact.task, entry.fact.candidate) == (task, candidate)
-        ]
-
     def markers(self, task: str, candidate: str) -> tuple[str, ...]:
-        """Who marks a slot now: the allocated assessors, those withdrawn taken out, their successors in."""
-        slot = self.course.slot(task, candidate)
-        who = list(slot.assessors) if slot else []
-        for change in self.changes(task, candidate):
-            if change.from_ in who:
-                who.remove(change.from_)
-            if change.to and change.to not in who:
-                who.append(change.to)
-        return tuple(who)
+        """Whose sheets of a slot count now; `seats` tells who else is in it."""
+        return self.seats.markers(task, candidate)
 
     def third_markers(self, task: str, candidate: str) -> tuple[str, ...]:
         """Who marks a slot for a third look."""
@@ -160,10 +152,9 @@ class CourseView:
 
     def marks(self, task: str, candidate: str) -> bool:
         """True when this person marks the slot: first, as a shadow, or for a third look."""
-        slot = self.course.slot(task, candidate)
-        if self.who is None or slot is None:
-            return False
-        return self.who in (*self.markers(task, candidate), *slot.shadows, *self.third_markers(task, candidate))
+        return self.who is not None and self.who in (
+            *self.seats.writers(task, candidate), *self.third_markers(task, candidate)
+        )  # fmt: skip
 
     def mine(self, task: str) -> list[Allocation]:
         """The slots of a task this person marks, in the planned order."""

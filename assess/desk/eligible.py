@@ -49,6 +49,20 @@ class Separation:
         """The bars no waiver covers: with one of them a sheet is in no result."""
         return tuple(bar for bar in self.bars(assessor, task, candidate) if self.waiver_for(bar, task) is None)
 
+    def shadows(self, assessors: Iterable[str], task: str, candidate: str) -> dict[str, str]:
+        """Of these, whose sheet is in no result, and why in words for everybody."""
+        found = {who: self.standing(who, task, candidate) for who in assessors}
+        return {who: "; ".join(bar.why for bar in standing) for who, standing in found.items() if standing}
+
+    def conflicted(self, assessors: Iterable[str], task: str, candidate: str) -> tuple[str, ...]:
+        """Of these, who marks by a waiver of a conflict or of training."""
+        return tuple(
+            who
+            for who in assessors
+            if not self.standing(who, task, candidate)
+            and any(bar.about != "licence" for bar in self.bars(who, task, candidate))
+        )
+
 
 def may_mark(desk: CourseView, assessor: str, task: str, candidate: str) -> tuple[str, ...]:
     """Why this person may not mark the slot; empty when they may. What a director waived is no reason any more."""
@@ -70,7 +84,7 @@ def may_decide(desk: CourseView, person: str, candidate: str, module: str | None
     day = max(days, default=desk.course.day_date(len(desk.course.days)))
     against += [bar.reason for bar in conflict_bars(desk.people, person, candidate)]
     against += [bar.reason for bar in training_bars(desk.course, desk.people, person, candidate, day)]
-    marked = [task for task in slots if person in desk.markers(task, candidate)]
+    marked = [task for task in slots if person in desk.seats.allocated(task, candidate)]
     marked += [task for task, who, by in desk.shelf.sheet_keys() if (who, by) == (candidate, person)]
     if marked:
         against.append(f"marks {candidate} in {', '.join(sorted(set(marked)))}")
@@ -117,7 +131,7 @@ def _taken(desk: CourseView, candidate: str, tasks: Iterable[str]) -> set[str]:
     taken = {by for task, who, by in desk.shelf.sheet_keys() if task in wanted and who == candidate}
     for task in wanted:
         slot = desk.course.slot(task, candidate)
-        taken |= {*desk.markers(task, candidate), *((*slot.assessors, *slot.shadows) if slot else ())}
+        taken |= {*desk.seats.allocated(task, candidate), *((*slot.assessors, *slot.shadows) if slot else ())}
     return taken
 
 

@@ -148,7 +148,7 @@ class _Check:
         slot = self.desk.course.slot(task, candidate)
         if slot is None:
             return self._wrong(row, f"{candidate} has no slot in {task}", "see the allocation in course.yaml")
-        if row["assessor"] not in self.desk.markers(task, candidate):
+        if row["assessor"] not in self.desk.seats.allocated(task, candidate):
             what = f"{row['assessor']} does not mark {candidate} in {task}"
             return self._wrong(row, what, "see the allocation in course.yaml")
         described = self.desk.course.task(task)

@@ -87,9 +87,9 @@ def slot_case(desk: CourseView, task: str, candidate: str, module: str) -> SlotC
     from assess.desk.third_looks import look_of
     from assess.marking.case import SlotCase
 
-    markers = desk.markers(task, candidate)
+    now = desk.seats.allocated(task, candidate)
     planned = desk.course.slot(task, candidate)
-    withdrawn = tuple(who for who in (planned.assessors if planned else ()) if who not in markers)
+    withdrawn = tuple(who for who in (planned.assessors if planned else ()) if who not in now)
     look = look_of(desk, candidate, module)
     third = (look.fact.marker,) if look and task in look.fact.slots else ()
     moderated = standing_moderation(desk, task, candidate)
@@ -97,14 +97,16 @@ def slot_case(desk: CourseView, task: str, candidate: str, module: str) -> SlotC
     return SlotCase(
         task=task,
         candidate=candidate,
-        allocated=(*markers, *withdrawn),
+        allocated=(*now, *withdrawn),
         withdrawn=withdrawn,
-        sheets=tuple(desk.folded(task, candidate, who) for who in markers if desk.shelf.sheet((task, candidate, who))),
+        sheets=tuple(desk.folded(task, candidate, who) for who in now if desk.shelf.sheet((task, candidate, who))),
         third=tuple(desk.folded(task, candidate, who) for who in third if desk.shelf.sheet((task, candidate, who))),
         moderated=said.values if said else {},
         kept_both=said is not None and _both_stand(desk, task, candidate, said.outcome, look),
         void=said is not None and said.outcome == "void",
         unsettled=moderated.trouble,
+        shadows=desk.separation.shadows((*now, *third), task, candidate),
+        conflicted=desk.separation.conflicted((*now, *third), task, candidate),
     )
 
 

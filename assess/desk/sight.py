@@ -27,7 +27,8 @@ def role_of(course: Course, who: str | None) -> Role:
 class Sight:
     """What one person may be shown of a course.
 
-    markers: the assessors whose locks a slot waits for, allocation changes applied.
+    markers: whose sheets of a slot count, allocation changes applied. awaited: whose locks it waits for: the
+    markers, or everybody allocated where nobody's sheet counts.
     locked: whether an assessor's sheet of a slot is locked (or withdrawn by the director).
     releases: the releases a director made as acts.
     third: who marks a slot for a third look; their sheets hold nothing up, and are seen by others once locked.
@@ -37,6 +38,7 @@ class Sight:
     who: str | None
     role: Role
     markers: Callable[[str, str], tuple[str, ...]]
+    awaited: Callable[[str, str], tuple[str, ...]]
     locked: Callable[[str, str, str], bool]
     third: Callable[[str, str], tuple[str, ...]]
     releases: Callable[[], tuple[Release, ...]]
@@ -46,11 +48,11 @@ class Sight:
         return True
 
     def slot_open(self, task: str, candidate: str) -> bool:
-        """True once every allocated sheet of the slot is locked: then all of them may be read."""
+        """True once every allocated sheet of the slot that counts is locked: then all of them may be read."""
         if not self.may_look():
             return False
-        markers = self.markers(task, candidate)
-        return bool(markers) and all(self.locked(task, candidate, marker) for marker in markers)
+        awaited = self.awaited(task, candidate)
+        return bool(awaited) and all(self.locked(task, candidate, marker) for marker in awaited)
 
     def sheet(self, task: str, candidate: str, assessor: str) -> bool:
         """True when this person may read that sheet: their own always, others once the slot is open.

@@ -67,6 +67,15 @@ class SlotSheet:
 
         return holes(self.sheet, self.rubric)
 
+    @property
+    def shadow(self) -> str:
+        """Why this sheet counts for nothing, or "" when it counts."""
+        desk, slot = self.desk, (self.task_id, self.candidate)
+        if self.who in (*desk.markers(*slot), *desk.third_markers(*slot)):
+            return ""
+        standing = desk.separation.standing(self.who, *slot)
+        return "; ".join(bar.reason for bar in standing) or "allocated as a shadow"
+
     def partners(self) -> dict[str, Literal["locked", "not locked"]]:
         """Of the others who mark this slot nothing but whether they have locked."""
         others = (who for who in self.desk.markers(self.task_id, self.candidate) if who != self.who)

@@ -64,7 +64,7 @@ class Teller:
         if key is None or self.may_tell(problem.file):
             hidden = any(not self.may_tell(name) for name in _NAMED.findall(problem.what))
             return None if hidden and self._desk.role == "assessor" else problem
-        if not self._desk.markers(key[0], key[1]) and problem.line <= _HEADER_LINES:
+        if not self._desk.seats.awaited(key[0], key[1]) and problem.line <= _HEADER_LINES:
             return problem
         if problem.doubt or self._desk.role == "assessor":
             return None
@@ -75,13 +75,13 @@ class Teller:
         """True when everybody who marks the slot has locked, also in a file that is damaged now."""
         slot = (task, candidate)
         if slot not in self._opened:
-            markers = self._desk.markers(task, candidate)
+            awaited = self._desk.seats.awaited(task, candidate)
             self._opened[slot] = (
                 self._desk.sight.may_look()
-                and bool(markers)
+                and bool(awaited)
                 and all(
                     self._desk.locked(task, candidate, who) or self._lock_written(task, candidate, who)
-                    for who in markers
+                    for who in awaited
                 )
             )
         return self._opened[slot]

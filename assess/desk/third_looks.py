@@ -81,7 +81,7 @@ def look_of(desk: CourseView, candidate: str, module: str) -> Look | None:
 
 def third_markers(desk: CourseView, task: str, candidate: str) -> tuple[str, ...]:
     """Who marks this slot for a third look, also one that is only mixed in; never somebody who marks it anyway."""
-    first = desk.markers(task, candidate)
+    first = desk.seats.allocated(task, candidate)
     found = {look.fact.marker for look in looks(desk) if (task, candidate) in look.slots}
     return tuple(sorted(who for who in found if who not in first))
 

@@ -41,6 +41,7 @@ def _without(slot: SlotCase) -> SlotCase:
         conflicted=(),
         moderated={},
         kept_both=False,
+        unsettled="",
     )
 
 
@@ -48,12 +49,14 @@ def supported(result: ModuleResult, alone: ModuleResult, who: tuple[str, ...]) -
     """The result of all markers, as far as the result without those in conflict bears it.
 
     The same both ways: it stands. A pass one way and a third look the other: the third look is offered, so that a
-    higher mark never turns a third look into `open`. Anything else is `open`. What would flip it is not told: it was
+    higher mark never turns a third look into `open`. Anything else is `open`, and what is open stays it. What would flip it is not told: it was
     worked out on all marks together.
     """
     told = replace(result, flips_with=None, waived=WaivedMarkers(who, alone.outcome))
     names = ", ".join(who)
     by = f"{names}, who mark{'s' if len(who) == 1 else ''} here by a waiver"
+    if result.outcome == "open":
+        return told
     if alone.outcome == result.outcome:
         return replace(told, differences=by_effect(stronger(result.differences, alone.differences)))
     if {alone.outcome, result.outcome} == {"passed", "third_look"}:

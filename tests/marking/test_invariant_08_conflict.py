@@ -12,7 +12,7 @@ from assess.marking.conflict import without_conflicted
 from assess.marking.outcome import module_result
 from assess.marking.results_json import to_json
 from tests.marking.building import case, flat, rubric, slot
-from tests.marking.drawn import TASKS, Drawn, modules
+from tests.marking.drawn import TASKS, Drawn, Marks, modules
 from tests.marking.shadowed import conflicted_at
 from tests.marking.test_invariant_17_never_lower import ORDER, raised
 
@@ -58,7 +58,7 @@ def test_the_marks_of_the_one_in_conflict_alone_move_no_outcome_to_a_signed_one(
     drawn: Drawn, data: st.DataObject
 ) -> None:  # fmt: skip
     """Whatever A1 writes in place of these marks: of the two results that can be signed only one can come of it."""
-    other = {key: data.draw(st.integers(1, 6)) for key in drawn.sheets["T1", "A1"]}
+    other: Marks = {key: data.draw(st.integers(1, 6)) for key in drawn.sheets["T1", "A1"]}
     changed = replace(drawn, sheets={**drawn.sheets, ("T1", "A1"): other})
     found = {module_result(conflicted_at(d.case(), ["A1"])).outcome for d in (drawn, changed)}
     assert not set(SIGNED) <= found

@@ -1,0 +1,59 @@
+"""Who sits in a slot: whose sheet counts, whose is kept as a shadow's, whose lock is waited for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assess.records.facts import AllocationChange
+
+if TYPE_CHECKING:
+    from assess.desk.course_view import CourseView
+
+__all__ = ["Seats"]
+
+
+class Seats:
+    """The people of every slot as it stands now: the allocation, the director's changes, and who may not mark."""
+
+    def __init__(self, desk: CourseView) -> None:
+        self._desk = desk
+
+    def changes(self, task: str, candidate: str) -> list[AllocationChange]:
+        """The director's allocation changes of a slot, in the order they were made."""
+        return [
+            entry.fact
+            for ledger, entry in self._desk.shelf.entries("day")
+            if isinstance(entry.fact, AllocationChange)
+            and ledger.header.author in self._desk.course.directors
+            and (entry.fact.task, entry.fact.candidate) == (task, candidate)
+        ]
+
+    def markers(self, task: str, candidate: str) -> tuple[str, ...]:
+        """Whose sheets of a slot count: of those allocated now, all with nothing against them that was not waived."""
+        now = self.allocated(task, candidate)
+        return tuple(who for who in now if not self._desk.separation.standing(who, task, candidate))
+
+    def shadows(self, task: str, candidate: str) -> tuple[str, ...]:
+        """Whose sheets of a slot are kept and used for nothing: its shadows, and those allocated who may not mark."""
+        slot, markers = self._desk.course.slot(task, candidate), self.markers(task, candidate)
+        barred = (who for who in self.allocated(task, candidate) if who not in markers)
+        return (*(slot.shadows if slot else ()), *barred)
+
+    def awaited(self, task: str, candidate: str) -> tuple[str, ...]:
+        """Whose locks a slot waits for before it is open: its markers, or all allocated when none of them counts."""
+        return self.markers(task, candidate) or self.allocated(task, candidate)
+
+    def allocated(self, task: str, candidate: str) -> tuple[str, ...]:
+        """Who is to mark a slot now: as planned, those withdrawn taken out, their successors in."""
+        slot = self._desk.course.slot(task, candidate)
+        who = list(slot.assessors) if slot else []
+        for change in self.changes(task, candidate):
+            if change.from_ in who:
+                who.remove(change.from_)
+            if change.to and change.to not in who:
+                who.append(change.to)
+        return tuple(who)
+
+    def writers(self, task: str, candidate: str) -> tuple[str, ...]:
+        """Who may write a sheet of a slot, whether it counts or not."""
+        return (*self.markers(task, candidate), *self.shadows(task, candidate))
