@@ -18,6 +18,7 @@ from assess.desk.person_record import PersonRecord, only_a_director, person_reco
 from assess.desk.score_table import guarded
 from assess.records.fact import FREE_TEXT
 from assess.records.naming import NOT_FOUND, Named, Names, everybody_named
+from assess.store.packing import PERSON_ABOUT, packed
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -41,8 +42,6 @@ class PersonExport:
 
     def archive(self) -> bytes:
         """The zip: the same record gives the same bytes."""
-        from assess.store.packing import packed
-
         return packed(self.files)
 
 
@@ -70,7 +69,7 @@ def export_person(desk: Desk, person: str) -> PersonExport:
         "left_out": [{"task": task, "candidate": candidate} for task, candidate in record.left_out],
     }
     files = {
-        "person.json": (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode("utf-8"),
+        PERSON_ABOUT: (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode("utf-8"),
         "marks.csv": _csv(MARK_COLUMNS, record.marks),
         "texts.csv": _csv(TEXT_COLUMNS, _texts(document["records"])),
         "clips.csv": _csv(CLIP_COLUMNS, _clips(document["consents"])),

@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from assess.desk.tellable import Teller
-from assess.records.concerning import about, moved_away, names_id
+from assess.records.concerning import about, kept_on, moved_away, names_id
 from assess.records.errors import Refusal, UsageError
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
     from assess.marking.results import Mark
-    from assess.records.course import Candidate, Course, Learner, People, Person
+    from assess.records.course import Course, People
     from assess.records.ledger import Entry, Ledger
 
 __all__ = ["PersonRecord", "PersonRole", "only_a_director", "person_record", "person_role"]
 
-PersonRole = Literal["candidate", "assessor", "director", "learner"]
+PersonRole = Literal["candidate", "assessor", "director", "reviewer", "learner"]
 
 
 @dataclass(frozen=True)
@@ -49,6 +49,7 @@ def person_role(course: Course, people: People, person: str) -> PersonRole:
         ("candidate", [*course.candidates, *(each.id for each in people.candidates)]),
         ("assessor", [*course.assessors, *(each.id for each in people.assessors)]),
         ("director", [*course.directors, *(each.id for each in people.directors)]),
+        ("reviewer", [each.id for each in people.reviewers]),
         ("learner", [*(each.id for each in people.learners), *(who for a in course.allocation for who in a.learners)]),
     )
     found = next((role for role, ids in lists if person in ids), None)
@@ -89,12 +90,9 @@ def _dumped(part: Any) -> dict[str, Any]:
 
 
 def _entry(people: People, person: str) -> dict[str, Any]:
-    listed: tuple[Person | Candidate | Learner, ...] = (
-        *people.candidates,
-        *people.assessors,
-        *people.directors,
-        *people.learners,
-    )
+    listed: tuple[Any, ...] = (
+        *people.candidates, *people.assessors, *people.directors, *people.reviewers, *people.learners,
+    )  # fmt: skip
     return next((_dumped(each) for each in listed if each.id == person), {})
 
 
@@ -120,7 +118,7 @@ def _ledgers(desk: Desk, person: str, role: PersonRole) -> Iterator[dict[str, An
         if header.kind == "sheet" and not teller.may_tell(shown):
             continue
         entries = _entries(file.ledger, person, role)
-        if entries or person in (header.candidate, header.author):
+        if entries or kept_on(header, person) or header.author == person:
             used = file in desk.folder.ledgers and not file.bad
             yield {"file": shown, "used": used, "header": header.payload(), "entries": entries}
 
@@ -128,16 +126,18 @@ def _ledgers(desk: Desk, person: str, role: PersonRole) -> Iterator[dict[str, An
 def _entries(ledger: Ledger, person: str, role: PersonRole) -> list[dict[str, Any]]:
     away = moved_away(ledger)
     theirs = {entry.n for entry in about(ledger, person)}
-    if role in ("assessor", "director") and ledger.header.author == person:
+    if role in ("assessor", "director", "reviewer") and ledger.header.author == person:
         theirs = {entry.n for entry in ledger.entries}
-    elif ledger.header.candidate == person:
+    elif kept_on(ledger.header, person):
         # Marks that were given to this candidate by mistake are somebody else's.
         theirs = {n for n in theirs if n not in away or names_id(ledger.entries[n - 1].fact, person)}
     return [_told(entry) for entry in ledger.entries if entry.n in theirs]
 
 
 def _told(entry: Entry) -> dict[str, Any]:
-    return {"n": entry.n, "at": entry.at, **entry.fact.payload()}
+    said = entry.fact.payload()
+    # Which entries lost their text would tell how many there were, also in sheets that are not locked.
+    return {"n": entry.n, "at": entry.at, **{key: item for key, item in said.items() if key != "entries"}}
 
 
 def _marks(desk: Desk, person: str, role: PersonRole) -> Iterator[dict[str, str]]:

@@ -114,7 +114,10 @@ def _with_facts(sheet: Sheet, union: Union, rubric: Rubric) -> Sheet:
         drills=drills(live),
         intervals=seen(live, Interval, places),
         safety=safety_states(live, [item.id for item in rubric.safety_list]),
-        hazards=tuple(latest(live, Hazard, lambda fact: fact.hazard or (fact.text or "").casefold())),
+        # What was erased was said in these words and no others: its digest tells them apart.
+        hazards=tuple(
+            latest(live, Hazard, lambda fact: fact.hazard or (fact.text or fact.erased.get("text", "")).casefold())
+        ),
         learners_met=learners_met(live),
         steps=tuple(item.fact for item in latest(live, Step, lambda fact: fact.step)),
         attended=tuple(item.fact for item in latest(live, Attended, lambda fact: (fact.learner, fact.how))),

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from typing import Any
 
 from assess.records.fact import FREE_TEXT
-from assess.records.facts import MovedOut, SomeFact, Undo
-from assess.records.ledger import Entry, Ledger
+from assess.records.facts import MovedOut, SomeFact
+from assess.records.ledger import Entry, Header, Ledger, live_entries
 
-__all__ = ["about", "moved_away", "names_id"]
+__all__ = ["about", "kept_on", "moved_away", "names_id", "texts_about"]
 
 
 def about(ledger: Ledger, person: str) -> Iterator[Entry]:
@@ -20,7 +20,7 @@ def about(ledger: Ledger, person: str) -> Iterator[Entry]:
     """
     theirs = {n for to, n in _moves(ledger) if to == person}
     for entry in ledger.entries:
-        if ledger.header.candidate == person or entry.n in theirs or names_id(entry.fact, person):
+        if kept_on(ledger.header, person) or entry.n in theirs or names_id(entry.fact, person):
             yield entry
 
 
@@ -31,12 +31,8 @@ def moved_away(ledger: Ledger) -> frozenset[int]:
 
 def _moves(ledger: Ledger) -> Iterator[tuple[str, int]]:
     """(candidate, number) of every entry that was moved to another sheet, moves that were taken back left out."""
-    undone: set[int] = set()
-    for entry in reversed(ledger.entries):
-        if isinstance(entry.fact, Undo) and entry.n not in undone:
-            undone.add(entry.fact.of)
-    for entry in ledger.entries:
-        if isinstance(entry.fact, MovedOut) and entry.n not in undone and entry.fact.to.count(".") >= 2:
+    for entry in live_entries(ledger):
+        if isinstance(entry.fact, MovedOut) and entry.fact.to.count(".") >= 2:
             to = entry.fact.to.split(".")[1]
             yield from ((to, n) for n in entry.fact.of)
 
@@ -47,6 +43,34 @@ def names_id(fact: SomeFact, person: str) -> bool:
 
 
 def _holds(value: Any, person: str) -> bool:
-    if isinstance(value, tuple):
+    if isinstance(value, tuple | dict):
         return any(_holds(item, person) for item in value)
     return isinstance(value, str) and value == person
+
+
+def texts_about(ledger: Ledger, person: str) -> Iterator[Entry]:
+    """The entries whose free text is about a person and goes when they are erased; what is erased already is not here.
+
+    All of a record kept on a candidate, marks moved to their sheet, and entries of which they alone are the subject.
+    What an assessor wrote about candidates is about those; a reason for taking a slot off an assessor is about them.
+    """
+    theirs = {n for to, n in _moves(ledger) if to == person}
+    kept = kept_on(ledger.header, person)
+    for entry in ledger.entries:
+        told = any(getattr(entry.fact, key, None) is not None for key in FREE_TEXT)
+        if told and entry.fact.kind != "erasure" and (kept or entry.n in theirs or _subject(entry.fact, person)):
+            yield entry
+
+
+def kept_on(header: Header, person: str) -> bool:
+    """True for a record that is kept on this candidate: a sheet, a moderation, decisions, a case (`C08-1`)."""
+    return header.candidate == person or (header.case or "").rpartition("-")[0] == person
+
+
+_SUBJECT = ("candidate", "learner", "from_", "assessor", "reviewer")
+
+
+def _subject(fact: SomeFact, person: str) -> bool:
+    # Of a fact that names several candidates the text is about what happened to all of them.
+    alone = getattr(fact, "candidates", None) == (person,)
+    return alone or any(getattr(fact, key, None) == person for key in _SUBJECT)

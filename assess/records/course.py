@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from assess.records.ids import LongId, ShortId, base_task
 from assess.records.licence import Licence
 from assess.records.plan import PlanSettings
+from assess.records.retention import Retention
 from assess.records.times import CalendarDay, CourseDay, Wall, local_instant
 
 __all__ = [
@@ -109,6 +110,7 @@ class Course(_Part):
 
     separation_days: whoever trained a candidate may not assess them before so many days have gone by since the end
     of the training; the last of them still counts. 0: from the day after its end.
+    retention: how long names, contacts and free text are kept.
     """
 
     id: ShortId
@@ -129,6 +131,7 @@ class Course(_Part):
     separation_days: Annotated[int, Field(ge=0, le=36500)] = 730
     plan: PlanSettings = PlanSettings()
     appeals: Appeals = Appeals()
+    retention: Retention = Retention()
     allocation: tuple[Allocation, ...] = ()
     events: tuple[CourseEvent, ...] = ()
 

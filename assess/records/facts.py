@@ -48,17 +48,18 @@ from assess.records.moderation_facts import (
     ThirdLook,
     ThirdLookClosed,
 )
+from assess.records.privacy_facts import Erasure, SamePerson
 from assess.records.times import Instant
 
 __all__ = [
     "FREE_TEXT", "Action", "AllocationChange", "Attended", "BibChange", "Breach", "BreachAccount", "BreachFacts",
     "BreachFinding", "CalibrationSigned",
     "CaseAcknowledged", "CaseChecked", "CaseClosed", "CaseFinding", "CaseOpened", "CaseReviewer",
-    "Clock", "Decision", "Drill", "Ended", "ExtraSlot", "Fact", "Hazard", "Interruption", "Interval",
+    "Clock", "Decision", "Drill", "Ended", "Erasure", "ExtraSlot", "Fact", "Hazard", "Interruption", "Interval",
     "LateEvidence", "LateEvidenceRuling", "LearnerMet", "LessonPlan", "Lock", "Measured", "Moderated", "Morning",
     "MovedIn", "MovedOut", "NamedFault", "NotApplicable", "Observation", "OrderChange", "Question", "Release",
-    "RepeatOffer", "Rerun", "Resit", "RubricAct", "SafetyItem", "Score", "Seal", "Settled", "SomeFact", "Started",
-    "Step", "Talk", "ThirdLook", "ThirdLookClosed", "Undo", "View", "Viewpoint", "Waiver",
+    "RepeatOffer", "Rerun", "Resit", "RubricAct", "SafetyItem", "SamePerson", "Score", "Seal", "Settled", "SomeFact",
+    "Started", "Step", "Talk", "ThirdLook", "ThirdLookClosed", "Undo", "View", "Viewpoint", "Waiver",
 ]  # fmt: skip
 
 # --- sheet -------------------------------------------------------------------------------------
@@ -305,7 +306,7 @@ SheetFact = (
 )  # fmt: skip
 DayFact = (
     Morning | BibChange | OrderChange | Interruption | NotApplicable | AllocationChange | RubricAct | Release
-    | RepeatOffer | ExtraSlot | Waiver
+    | RepeatOffer | ExtraSlot | Waiver | Erasure | SamePerson
 )  # fmt: skip
 ModerationFact = Moderated
 DecisionFact = (

@@ -69,10 +69,10 @@ class Names:
         self._patterns = [_pattern(ways[kind], *kind) for kind in kinds]
 
     def found(self, text: str) -> tuple[str, ...]:
-        """The words of a text that name one of these people, in the order of the text."""
+        """The words of a text that name one of these people, in the order of the text, the longer before its parts."""
         text = _composed(text)
-        hits = [(hit.start(), hit[1]) for pattern in self._patterns for hit in pattern.finditer(text)]
-        return tuple(words for _, words in sorted(hits))
+        hits = [(hit.start(), -len(hit[1]), hit[1]) for pattern in self._patterns for hit in pattern.finditer(text)]
+        return tuple(words for *_, words in sorted(hits))
 
     def replaced(self, text: str) -> str:
         """The text with the id in place of every name; where two people share a name, both ids."""

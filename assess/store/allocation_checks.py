@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from itertools import pairwise
 
 from assess.records.course import Allocation, Course, People
@@ -18,9 +18,15 @@ __all__ = ["allocation_problems"]
 _Turn = tuple[int, int, int]  # from, to (minutes of the day), place in the allocation
 
 
-def allocation_problems(doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric]) -> list[Problem]:
-    """Everything in the allocation that points to nothing or cannot be done, with its line."""
+def allocation_problems(
+    doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric], erased: Collection[str] = ()
+) -> list[Problem]:
+    """Everything in the allocation that points to nothing or cannot be done, with its line.
+
+    erased: ids of people who were erased and stay in the allocation as pseudonyms.
+    """
     look = _Look(doc, course, people, rubrics)
+    look.learners |= set(erased)
     for place, slot in enumerate(course.allocation):
         look.known(place, slot)
         look.people_of(place, slot)

@@ -12,6 +12,7 @@ from assess.records.ids import base_task
 from assess.records.rubric import Rubric
 from assess.records.times import offset_minutes
 from assess.store.allocation_checks import allocation_problems
+from assess.store.erasure_checks import erased_people
 from assess.store.ledger_file import LedgerFile
 from assess.store.plan_checks import plan_problems
 from assess.store.yaml_file import YamlDoc
@@ -61,18 +62,23 @@ def course_problems(
     look.pins()
     look.sheets_and_pins(ledgers)
     look.events()
-    listed = people_problems(doc, course, people_doc, people)
+    erased = erased_people(ledgers)
     return [
         *look.problems,
-        *listed,
+        *people_problems(doc, course, people_doc, people, erased),
         *plan_problems(doc, course, people, rubrics),
-        *allocation_problems(doc, course, people, rubrics),
+        *allocation_problems(doc, course, people, rubrics, erased),
     ]
 
 
-def people_problems(doc: YamlDoc, course: Course, people_doc: YamlDoc, people: People) -> list[Problem]:
-    """Everything in `people.yaml` that does not fit the file with the ids, which `doc` is."""
-    listing = _Listing(people_doc, course, people, doc.shown)
+def people_problems(
+    doc: YamlDoc, course: Course, people_doc: YamlDoc, people: People, erased: frozenset[str] = frozenset()
+) -> list[Problem]:
+    """Everything in `people.yaml` that does not fit the file with the ids, which `doc` is.
+
+    erased: ids of people who were erased and stand in it no more.
+    """
+    listing = _Listing(people_doc, course, people, doc.shown, erased)
     listing.everybody()
     listing.references()
     return listing.problems
@@ -233,10 +239,10 @@ class _Look:
 
 
 class _Listing:
-    """`people.yaml` against the course; `named`: the file with the ids."""
+    """`people.yaml` against the course; `named`: the file with the ids. Who was erased is a pseudonym."""
 
-    def __init__(self, doc: YamlDoc, course: Course, people: People, named: str) -> None:
-        self.doc, self.course, self.people, self.named = doc, course, people, named
+    def __init__(self, doc: YamlDoc, course: Course, people: People, named: str, erased: frozenset[str]) -> None:
+        self.doc, self.course, self.people, self.named, self.erased = doc, course, people, named, erased
         self.problems: list[Problem] = []
 
     def say(self, place: Sequence[str | int], what: str, todo: str, *, doubt: bool = False) -> None:
@@ -252,11 +258,14 @@ class _Listing:
         }
         for key, (listed, wanted) in lists.items():
             for name in wanted:
-                if name not in listed:
+                if name not in listed and name not in self.erased:
                     self.say((key,), f"`{name}` of {self.named} is missing here", f"add it under `{key}`")
             for place, name in enumerate(listed):
                 if name in listed[:place]:
                     self.say((key, place, "id"), f"the id `{name}` stands twice", "take one out")
+                elif name in self.erased:
+                    todo = f"erase again: `assess person erase COURSE {name}`"
+                    self.say((key, place, "id"), f"`{name}` was erased and stands here again", todo)
                 elif wanted and name not in wanted:
                     self.say((key, place, "id"), f"`{name}` is not in {self.named}", "add it there", doubt=True)
         taken = {*self.course.candidates, *self.course.assessors, *self.course.directors}

@@ -19,6 +19,7 @@ from assess.records.round import Reasons, Round
 from assess.records.rubric import Rubric
 from assess.store.course_checks import course_problems, unusable_values
 from assess.store.course_files import RUBRIC_FOLDER, find_files, rubric_file_name
+from assess.store.erasure_checks import erasure_problems
 from assess.store.extra_slots import with_extra_slots
 from assess.store.folder_parts import hand_edited, ledgers_in, misplaced, names_aside, rubrics_in
 from assess.store.ledger_checks import ledger_problems
@@ -86,6 +87,7 @@ def load_course(root: Path) -> CourseFolder:
     problems += _pin_problems(*course, rubrics, changed)
     problems += course_problems(*course, *people, rubrics, fitting)
     problems += ledger_problems(_as_it_stands(course[1], fitting), people[1], rubrics, fitting)
+    problems += erasure_problems(fitting)
     problems += fork_problems(root, aside, fitting, forks)
     problems += _key_problems(keys, course[1])
     return CourseFolder(

@@ -18,6 +18,7 @@ from assess.records.facts import (
     BreachFinding,
     CalibrationSigned,
     Decision,
+    Erasure,
     ExtraSlot,
     Interruption,
     Moderated,
@@ -30,6 +31,7 @@ from assess.records.facts import (
     Resit,
     RubricAct,
     SafetyItem,
+    SamePerson,
     Score,
     ThirdLook,
     ThirdLookClosed,
@@ -45,6 +47,8 @@ from assess.store.ledger_file import LedgerFile
 __all__ = ["ledger_problems"]
 
 _Said = Iterable[tuple[str, str, bool]]
+_ON_ANY_DAY = frozenset({"erasure", "same-person", "settled"})
+"""Kinds of fact a director may have to write long after the course."""
 
 
 def ledger_problems(
@@ -207,7 +211,9 @@ class _Known:
     def day_header(self, ledger: Ledger) -> _Said:
         """A day of the course, kept by somebody of the course."""
         header = ledger.header
-        if header.date not in (*self.course.days, *self.course.reserve_days):
+        kinds = {entry.fact.kind for entry in ledger.entries}
+        any_day = bool(kinds) and kinds <= _ON_ANY_DAY
+        if header.date not in (*self.course.days, *self.course.reserve_days) and not any_day:
             yield f"is about {header.date}, which is no day of the course", "correct the days in course.yaml", True
         yield from self._missing("assessor or director", header.by, self.markers)
 
@@ -239,7 +245,10 @@ class _Known:
             yield from self._task(fact.task)
             for who in fact.assessors:
                 yield from self._missing("assessor", who, self.markers)
-        acts = AllocationChange | RubricAct | Release | RepeatOffer | ExtraSlot
+        if isinstance(fact, SamePerson):
+            yield from self._missing("candidate", fact.candidate, self.candidates)
+            yield from self._missing("candidate", fact.same_as, self.candidates)
+        acts = AllocationChange | Erasure | RubricAct | SamePerson | Release | RepeatOffer | ExtraSlot
         if isinstance(fact, acts) and ledger.header.by not in self.course.directors:
             yield (
                 "is an act of the director by somebody who is none",

@@ -8,7 +8,7 @@ a group stays under which name.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NamedTuple
@@ -19,17 +19,28 @@ from assess.records.key_list import KeyList
 from assess.records.round import Round
 from assess.records.text import pictured
 from assess.store.atomic import replace_file
-from assess.store.course_files import TABLE_FOLDER, Files, carried_parts, find_files, folder_kind
+from assess.store.course_files import (
+    LEDGER_FOLDERS,
+    TABLE_FOLDER,
+    Files,
+    carried_parts,
+    find_files,
+    folder_kind,
+    recorded_name,
+)  # fmt: skip
 from assess.store.course_lock import course_lock
 from assess.store.disk import READ, Disk, why
+from assess.store.erasing import erased_heads, with_erasures
+from assess.store.folders import cache_folder
 from assess.store.ledger_file import LARGEST_LEDGER
 from assess.store.merge_rules import Group, Outcome, judged, resolved
+from assess.store.parse_cache import forget_all
 from assess.store.reading import whole_file, why_not_plain
 from assess.store.validate import as_model
 from assess.store.versions import settlement
 from assess.store.yaml_file import read_yaml
 
-__all__ = ["MergeReport", "merge"]
+__all__ = ["MergeReport", "forget_names", "merge", "refuse_if_open"]
 
 
 class _Key(NamedTuple):
@@ -87,21 +98,29 @@ def merge(into: Path, froms: Sequence[Path], *, disk: Disk | None = None) -> Mer
     is no course or cannot be read whole, StorageTrouble when the disk gives up.
     """
     with course_lock(into, exclusive=True):
-        own = _side(into)
-        # A file with a strange name stays where it is and is in nobody's way.
-        in_the_way = [problem for problem in own.left if not problem.doubt]
-        if in_the_way:
-            raise InputError(in_the_way)
-        others = [_side(root) for root in froms]
-        for other in others:
-            if other.course != own.course:
-                what = f"is course `{other.course}`, and {into} is course `{own.course}`"
-                raise Refusal(what, where=str(other.root), todo="merge copies of one and the same course")
-        _refuse_alike([own, *others])
-        outcomes = _resolved([own, *others])
-        disk = disk or Disk()
-        _refuse_open(own, outcomes, disk)
-        taken = _written(own, outcomes, disk)
+        return _merged(into, froms, disk or Disk())
+
+
+def _merged(into: Path, froms: Sequence[Path], disk: Disk) -> MergeReport:
+    own = _side(into)
+    # A file with a strange name stays where it is and is in nobody's way.
+    in_the_way = [problem for problem in own.left if not problem.doubt]
+    if in_the_way:
+        raise InputError(in_the_way)
+    others = [_side(root) for root in froms]
+    for other in others:
+        if other.course != own.course:
+            what = f"is course `{other.course}`, and {into} is course `{own.course}`"
+            raise Refusal(what, where=str(other.root), todo="merge copies of one and the same course")
+    _refuse_alike([own, *others])
+    sides = [own, *others]
+    held = _held(sides)
+    erased = _erased(held, own.course)
+    outcomes = _resolved(held, erased, own.course)
+    _refuse_open(own, outcomes, disk)
+    taken = _written(own, outcomes, disk)
+    if any(_erases(raw) for key, raws in held.items() if key.folder == "days" for raw in raws):
+        forget_names()
     return MergeReport(
         tuple(taken),
         tuple(_shown(key, name) for key, each in outcomes.items() for name in sorted(each.forks & each.unsettled)),
@@ -172,19 +191,48 @@ def _read(side: _Side, folder: str, name: str) -> None:
     side.files.setdefault(_Key(folder, *parts), {})[name.removesuffix(parts[1])] = raw
 
 
-def _resolved(sides: Sequence[_Side]) -> dict[_Key, Outcome]:
-    """What stays of every record, in the order of folders and names."""
+def _held(sides: Sequence[_Side]) -> dict[_Key, set[bytes]]:
+    """Every version of every record, in the order of folders and names."""
     keys = sorted({key for side in sides for key in side.files})
-    course = sides[0].course
-    found = [
-        judged(
-            Group(key.folder, key.stem, course, key.ending),
-            {raw for side in sides for raw in side.files.get(key, {}).values()},
-        )
-        for key in keys
-    ]
+    return {key: {raw for side in sides for raw in side.files.get(key, {}).values()} for key in keys}
+
+
+def _group(key: _Key, course: str) -> Group:
+    return Group(key.folder, key.stem, course, key.ending)
+
+
+def _resolved(
+    held: Mapping[_Key, set[bytes]], erased: Mapping[str, frozenset[str]], course: str
+) -> dict[_Key, Outcome]:
+    """What stays of every record, in the order of folders and names."""
+    found = [judged(_group(key, course), _but_erased(key, raws, erased)) for key, raws in held.items()]
     settled = settlement(ledger for each in found for ledger in each.ledgers)
-    return {key: resolved(each, settled) for key, each in zip(keys, found, strict=True)}
+    return {key: resolved(each, settled) for key, each in zip(held, found, strict=True)}
+
+
+def _but_erased(key: _Key, raws: set[bytes], erased: Mapping[str, frozenset[str]]) -> set[bytes]:
+    heads = erased.get(recorded_name(key.folder, key.stem)) if key.folder in LEDGER_FOLDERS else None
+    return {with_erasures(raw, key.stem, heads) for raw in raws} if heads else raws
+
+
+def forget_names() -> None:
+    """Empty the parse cache: a file that was read may have named somebody who was erased. Raises StorageTrouble."""
+    try:
+        forget_all()
+    except OSError as trouble:
+        todo = "remove that folder by hand: what was read once is kept there"
+        raise StorageTrouble(f"cannot be emptied ({why(trouble)})", where=str(cache_folder()), todo=todo) from trouble
+
+
+def _erased(held: Mapping[_Key, set[bytes]], course: str) -> dict[str, frozenset[str]]:
+    """What was erased, by record: a copy that still holds such a text does not bring it back."""
+    days = {key: raws for key, raws in held.items() if key.folder == "days" and any(map(_erases, raws))}
+    found = [judged(_group(key, course), raws) for key, raws in days.items()]
+    return erased_heads(ledger for each in found for ledger in each.ledgers)
+
+
+def _erases(raw: bytes) -> bool:
+    return b'"kind": "erasure"' in raw
 
 
 def _refuse_alike(sides: Sequence[_Side]) -> None:
@@ -207,10 +255,11 @@ def _refuse_open(own: _Side, outcomes: dict[_Key, Outcome], disk: Disk) -> None:
         before = own.files.get(key, {})
         for name in sorted(before):
             if outcome.files.get(name) != before[name]:
-                _refuse_if_open(own.root / key.folder / f"{name}{key.ending}", disk)
+                refuse_if_open(own.root / key.folder / f"{name}{key.ending}", disk)
 
 
-def _refuse_if_open(path: Path, disk: Disk) -> None:
+def refuse_if_open(path: Path, disk: Disk) -> None:
+    """Raises Refusal when a window writes this ledger, StorageTrouble when it cannot be opened."""
     try:
         fd = disk.open(path, READ)
         try:

@@ -6,7 +6,12 @@ import io
 import zipfile
 from collections.abc import Mapping
 
-__all__ = ["packed"]
+__all__ = ["BUNDLE_ABOUT", "PERSON_ABOUT", "packed"]
+
+BUNDLE_ABOUT = "bundle.json"
+"""The file in an archive of a course that says what it is."""
+PERSON_ABOUT = "person.json"
+"""The file in a copy of what is kept about one person that says whose it is."""
 
 # The earliest time a zip can name; a real one would make every archive another.
 _NO_TIME = (1980, 1, 1, 0, 0, 0)

@@ -10,13 +10,14 @@ import contextlib
 import hashlib
 import json
 import os
+import shutil
 import tempfile
 from pathlib import Path
 from typing import Any
 
 from assess.store.folders import cache_folder
 
-__all__ = ["CACHE_FORMAT", "recall", "remember"]
+__all__ = ["CACHE_FORMAT", "forget_all", "recall", "remember"]
 
 # Goes up whenever the reader of YAML or the shape below changes: older files are then not found.
 CACHE_FORMAT = 1
@@ -40,6 +41,12 @@ def remember(sha256: str, data: Any, lines: dict[str, int]) -> None:
     body = json.dumps({"data": _packed(data), "lines": lines}, separators=(",", ":")).encode("ascii")
     with contextlib.suppress(OSError):  # a cache that cannot be written only costs time
         _write(_file(sha256), _digest(sha256, body) + b"\n" + body)
+
+
+def forget_all() -> None:
+    """Empty the cache: what was read once may hold the name of somebody who was erased. Raises OSError."""
+    if cache_folder().exists():
+        shutil.rmtree(cache_folder())
 
 
 def _write(path: Path, content: bytes) -> None:

@@ -13,7 +13,7 @@ from assess.store.reading import whole_file
 from assess.store.yaml_file import LARGEST, YamlDoc, read_yaml, yaml_doc
 from assess.store.yaml_splice import plain, same, spliced
 
-__all__ = ["edit_yaml"]
+__all__ = ["edit_yaml", "edited_bytes"]
 
 
 def edit_yaml(path: Path, what: str, change: Callable[[Any], None], *, disk: Disk | None = None) -> None:
@@ -28,7 +28,7 @@ def edit_yaml(path: Path, what: str, change: Callable[[Any], None], *, disk: Dis
     change(meant)
     if same(meant, before.data):
         return
-    written = _checked(before, meant, what)
+    written = edited_bytes(before, meant, what)
     if whole_file(path, path.name, LARGEST) != before.raw:
         todo = "save it there, then make the change again"
         raise StorageTrouble(f"{path.name} was changed by another program meanwhile", todo=todo)
@@ -39,8 +39,11 @@ def edit_yaml(path: Path, what: str, change: Callable[[Any], None], *, disk: Dis
         raise StorageTrouble(f"{path.name} cannot be written ({why(trouble)})", todo=todo) from trouble
 
 
-def _checked(before: YamlDoc, meant: Any, what: str) -> bytes:
-    """The new bytes, once they have been read back as what was meant."""
+def edited_bytes(before: YamlDoc, meant: Any, what: str) -> bytes:
+    """The new bytes of a file that is to say `meant`, once they have been read back as that.
+
+    Raises StorageTrouble when they would not read back so.
+    """
     trouble = StorageTrouble(
         f"{before.path.name} would not read back as it was meant", todo="make the change by hand; nothing was written"
     )

@@ -141,6 +141,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "case file": ["case", root, "C01"],
         "lesson of mine": ["lesson", root / "T4.C01"],
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
+        "erase, a dry run": ["person", "erase", root, "C01"],
         "copy for a candidate": ["person", "export", root, "C01", "--to", root.parent / "copy.zip"],
     }
     for name, words in commands.items():
@@ -217,7 +218,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 76
+    assert len(untouched) == 78
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
