@@ -25,8 +25,8 @@ def fit_sentence(measure: Measure, *, you: bool = False) -> str:
     start = f"{own[0].upper()}{own[1:]} marks"
     if abs(measure.infit_z) < _Z or _LOW <= measure.infit <= _HIGH:
         return (
-            f"{start} fit the model of the whole course about as it foresees ({measure.infit:.2f} times the scatter;"
-            f" {met})."
+            f"{start} fit the model of the whole course well enough ({measure.infit:.2f} times the scatter it"
+            f" foresees; {met})."
         )
     if measure.infit < 1:
         return (

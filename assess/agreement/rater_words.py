@@ -15,7 +15,7 @@ __all__ = ["NAMES", "NEVER", "look_words", "rater_sentence", "sentence_of"]
 
 NAMES: dict[EffectName, str] = {
     "severity": "beside the group", "drift": "along the running order", "days": "from day to day",
-    "flat": "one digit across a sheet", "spread": "spread within a sheet", "central": "levels used",
+    "flat": "one digit across a sheet", "spread": "spread within a sheet", "central": "range of levels",
     "contrast": "after the candidate before", "repeat": "the same performance twice", "line": "at the pass line",
 }  # fmt: skip
 """Every effect in plain words, as a heading."""
@@ -77,6 +77,14 @@ def _signed(value: float) -> str:
     return f"{value:+.2f}" if round(value, 2) != 0 else "0.00"
 
 
+def _hundred(share: float) -> str:
+    return f"{100 * share:.0f}"
+
+
+def _points(value: float) -> str:
+    return f"{100 * value:+.0f}" if round(100 * value) != 0 else "0"
+
+
 def _less(value: float) -> str:
     size = f"{abs(value):.2f}"
     return "0.00" if float(size) == 0 else f"{size} {'more' if value > 0 else 'less'}"
@@ -116,10 +124,6 @@ def _slope(what: str) -> Callable[[Effect, _Voice, int], str]:
     return told
 
 
-def _hundred(share: float) -> str:
-    return f"{100 * share:.0f}"
-
-
 def _flat(effect: Effect, voice: _Voice, n_assessors: int) -> str:
     own, others = effect.own or 0.0, effect.others or 0.0
     said = f"one digit for everything stands on {round(own * effect.n)} of {voice.own} {_many(effect.n, 'sheet')}"
@@ -157,7 +161,7 @@ def _line(effect: Effect, voice: _Voice, n_assessors: int) -> str:
 def _one_sided(effect: Effect, voice: _Voice) -> str:
     """The end of a sentence about a difference that harms on one side only."""
     whole = effect.name in ("flat", "central", "line")
-    show = (lambda value: f"{100 * value:+.0f}") if whole else _signed
+    show = _points if whole else _signed
     told = f"(difference {show(effect.estimate or 0.0)}; {_range(effect, show)})"
     if effect.verdict == "look":
         return f": {_CHANCE} {told}"

@@ -60,7 +60,7 @@ def _numbers(rater: Rater) -> str:
 
 def page_lines(found: AssessorPages, who: str) -> Iterator[str]:
     """One assessor: every effect with its sentence, course by course."""
-    from assess.desk.effect_words import told_effects
+    from assess.desk.effect_words import flat_sentence, told_effects
 
     yield from paragraphs([CAUTION])
     courses = [*found.raters.courses, *([found.raters.together] if found.raters.together else [])]
@@ -72,10 +72,14 @@ def page_lines(found: AssessorPages, who: str) -> Iterator[str]:
         about = next((one for one in found.people if (one.course, one.id) == (course.course, who)), None)
         if about is not None:
             yield f"{who} {about.name}, {about.licence}"
-        for told in told_effects(rater, course, about.fit if about is not None else ""):
+        for told in told_effects(rater, about.fit if about is not None else ""):
             yield ""
             yield told.heading
             yield from paragraphs(told.lines, "   ")
+        used = ", ".join(f"{level:g}: {n}" for level, n in zip(course.levels, rater.levels, strict=True))
+        yield ""
+        yield "Levels given, and how often"
+        yield from paragraphs([f"{used}.", flat_sentence(rater)], "   ")
         yield ""
         yield from paragraphs([course.family_sentence])
     yield from _end(found)

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from assess.agreement.results.raters import Rater, RaterCourse, Raters
+    from assess.agreement.results.raters import Rater, Raters
 
-__all__ = ["Told", "advice_lines", "told_effects"]
+__all__ = ["Told", "advice_lines", "flat_sentence", "told_effects"]
 
 
 @dataclass(frozen=True)
@@ -20,8 +20,8 @@ class Told:
     look: bool = False
 
 
-def told_effects(rater: Rater, course: RaterCourse, fit: str) -> tuple[Told, ...]:
-    """What there is to look at first, then the rest in its order; levels used and the fit of the model at the end."""
+def told_effects(rater: Rater, fit: str) -> tuple[Told, ...]:
+    """What there is to look at first, then the rest in its order, the fit of the model at the end."""
     from assess.agreement.rater_words import NAMES
 
     parts: list[Told] = []
@@ -40,13 +40,15 @@ def told_effects(rater: Rater, course: RaterCourse, fit: str) -> tuple[Told, ...
             lines.append(f"What helps: {effect.todo}")
         heading = NAMES[effect.name]
         parts.append(Told(f"{heading[0].upper()}{heading[1:]}: {effect.verdict}", tuple(lines), look))
-    used = ", ".join(f"{level:g}: {n}" for level, n in zip(course.levels, rater.levels, strict=True))
-    spread = "" if rater.spread is None else f" Spread within a sheet {rater.spread:.2f}."
-    flat = f"{rater.n_flat} of {rater.n_several} sheets with several marks have one digit only.{spread}"
-    parts.append(Told("Levels given", (f"Level and how often: {used}.", flat)))
     if fit:
         parts.append(Told("Beside the model of the whole course", (fit,)))
     return tuple(parts)
+
+
+def flat_sentence(rater: Rater) -> str:
+    """How many sheets have one digit only, and how far apart the marks of a sheet are."""
+    spread = "" if rater.spread is None else f"; spread within a sheet {rater.spread:.2f}"
+    return f"{rater.n_flat} of {rater.n_several} sheets with several marks have one digit only{spread}."
 
 
 def advice_lines(raters: Raters, own: str = "") -> tuple[str, ...]:

@@ -21,6 +21,8 @@ PLACES = (
     "outcomes",
     "criteria",
     "next",
+    "assessors",
+    "assessor",
     "morning",
     "help",
 )
@@ -29,6 +31,8 @@ _LESSON = frozenset({"thin", "full"})
 _MARKING = frozenset({"run", "thin", "full", "levels"})
 _SHEET = frozenset({"run", "levels"})
 _BOARD, _RUN, _LOCK, _MORNING = (frozenset({place}) for place in ("board", "run", "lock", "morning"))
+_PAGES = frozenset({"outcomes", "criteria", "next", "assessors", "assessor", "morning"})
+_LISTS = frozenset({"board", "morning", "outcomes", "assessors"})
 DIGITS = tuple("123456789")
 
 
@@ -132,13 +136,22 @@ ACTS: tuple[Act, ...] = (
     # --- board ---
     Act("board.open", "open", "open the chosen task", ("enter",), _BOARD, foot="open"),
     Act("board.number", "task by number", "open the task with this number", DIGITS, _BOARD),
-    Act("board.up", "up", "the task before", ("up",), frozenset({"board", "morning", "outcomes"}), repeats=True),
-    Act("board.down", "down", "the task after", ("down",), frozenset({"board", "morning", "outcomes"}), repeats=True),
+    Act("board.up", "up", "the task before", ("up",), _LISTS, repeats=True),
+    Act("board.down", "down", "the task after", ("down",), _LISTS, repeats=True),
     Act("board.morning", "morning record", "weather, bulletin as read, patrol, radio", ("m",), _BOARD, foot="morning"),
     Act("board.stop", "interruption", "wind, lift, patrol: what stopped the work", ("i",), _BOARD, foot="stop"),
     Act("board.outcomes", "outcomes", "what the rules give, as far as one may see it", ("r",), _BOARD, foot="outcomes"),
     Act("board.criteria", "criteria", "where assessors part, what is always alike, what nobody uses", ("c",), _BOARD),
     Act("board.next", "next course", "how many assessors and tasks make results repeat", ("n",), _BOARD),
+    Act(
+        "board.assessors", "assessors", "each assessor's marks beside the others': a director's page", ("a",), _BOARD,
+        "direct",
+    ),
+    Act(
+        "board.own-marks", "how even were my marks", "before a task or after it, never between candidates", ("e",),
+        _BOARD, "own_marks",
+    ),
+    Act("assessors.open", "open", "the page of the chosen assessor", ("enter",), frozenset({"assessors"}), foot="open"),
     Act("morning.line", "line by number", "write this line", DIGITS, _MORNING),
     Act("morning.write", "write", "write the chosen line", ("enter",), _MORNING, foot="write"),
     # --- everywhere ---
@@ -149,11 +162,11 @@ ACTS: tuple[Act, ...] = (
     Act("any.back", "back", "leave this screen; nothing is lost", ("q",), _MARKING - {"levels"} | {"board"}),
     Act(
         "view.back", "back", "back to where you came from", ("escape", "q", "minus"),
-        frozenset({"lock", "outcomes", "criteria", "next", "morning", "help", "levels", "readings"}), foot="back",
+        _PAGES | {"lock", "help", "levels", "readings"}, foot="back",
     ),
     Act(
         "any.menu", "more", "the other acts as a numbered list", ("plus",),
-        frozenset({"board", "run", "levels", "readings", "lock", "outcomes", "criteria", "next", "morning"}),
+        _PAGES | {"board", "run", "levels", "readings", "lock"},
         foot="more",
     ),
     Act("lesson.menu", "more", "the other acts as a numbered list", ("full_stop",), _LESSON, foot="more"),

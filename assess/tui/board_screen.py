@@ -9,6 +9,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widget import Widget
 
 from assess.records.errors import Refusal
+from assess.tui.acts import act
 from assess.tui.asking import Option
 from assess.tui.board_lines import candidate_lines, programme_lines, remark_lines
 from assess.tui.desk_screen import DeskScreen
@@ -175,6 +176,35 @@ class BoardScreen(DeskScreen):
         from assess.tui.next_course_screen import NextCourseScreen
 
         self.app.push_screen(NextCourseScreen())
+
+    def _key(self, ident: str) -> str:
+        return self.assess.keys.first(act(ident))
+
+    def may_direct(self) -> str:
+        """Empty for a director, else where one's own page is."""
+        if self.desk.role == "director":
+            return ""
+        return f"this page is a director's; your own marks: {self._key('board.own-marks')}"
+
+    def act_assessors(self, key: str) -> None:
+        """The assessors beside one another."""
+        from assess.tui.assessors_screen import AssessorsScreen
+
+        self.app.push_screen(AssessorsScreen())
+
+    def may_own_marks(self) -> str:
+        """Empty when an assessor may look at their own marks now, else why not."""
+        from assess.desk.own_marks import why_not_now
+
+        if self.desk.role != "assessor":
+            return f"this page is an assessor's own; a director's: {self._key('board.assessors')}"
+        return why_not_now(self.desk)
+
+    def act_own_marks(self, key: str) -> None:
+        """How even were my marks."""
+        from assess.tui.assessor_screen import AssessorScreen
+
+        self.app.push_screen(AssessorScreen())
 
     def act_back(self, key: str) -> None:
         """Leave the program."""

@@ -25,6 +25,8 @@ PLACE_NAMES = {
     "readings": "the readings of a lesson",
     "criteria": "the criteria",
     "next": "the next course",
+    "assessors": "the assessors",
+    "assessor": "one assessor",
     "lock": "before the lock",
     "outcomes": "the outcomes",
     "morning": "the morning record",

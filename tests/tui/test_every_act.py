@@ -7,6 +7,8 @@ from collections.abc import Awaitable, Callable
 import pytest
 
 from assess.tui.acts import ACTS, PLACES, act, acts_at
+from assess.tui.assessor_screen import AssessorScreen
+from assess.tui.assessors_screen import AssessorsScreen
 from assess.tui.board_screen import BoardScreen
 from assess.tui.criteria_screen import CriteriaScreen
 from assess.tui.help_screen import HelpScreen
@@ -50,6 +52,7 @@ def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> N
     screens = {
         "board": BoardScreen, "run": RunScreen, "thin": LessonScreen, "full": LessonScreen, "levels": LessonScreen,
         "readings": LessonScreen, "criteria": CriteriaScreen, "next": NextCourseScreen,
+        "assessors": AssessorsScreen, "assessor": AssessorScreen,
         "lock": LockScreen, "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
     }  # fmt: skip
     assert item.where <= set(PLACES)
@@ -516,6 +519,33 @@ async def _(seat):
     assert "shown to a director" in seat.text
     await seat.press("escape")
     assert "next course ·" not in seat.text
+
+
+@scenario("board.assessors", BOARD)
+async def _(seat):
+    await seat.press("a")
+    assert seat.message == "this page is a director's; your own marks: e"
+    assert isinstance(seat.app.screen, BoardScreen)
+
+
+@scenario("board.own-marks", BOARD)
+async def _(seat):
+    await seat.press("e")
+    assert isinstance(seat.app.screen, AssessorScreen)
+    await seat.worked()
+    assert "no turn of a candidate has all its sheets locked yet" in seat.text
+    await seat.press("escape")
+    slot(seat).score("edging", 4)
+    await seat.press("e")
+    assert seat.message.startswith("T1 is begun, 0 of your 4 sheets are locked") and "even were" not in seat.text
+
+
+@scenario("assessors.open", BOARD)
+async def _(seat):
+    seat.app.push_screen(AssessorsScreen())
+    await seat.worked()
+    await seat.press("enter")
+    assert seat.message.startswith("nobody stands here yet") and isinstance(seat.app.screen, AssessorsScreen)
 
 
 @scenario("morning.line", BOARD)
