@@ -23,6 +23,7 @@ __all__ = [
     "Resampled",
     "Statistics",
     "jackknife_variance",
+    "tell",
 ]
 
 Progress = Callable[[float], bool]
@@ -76,6 +77,12 @@ class Patterns:
     def dense(self, some: slice) -> Floats:
         """Some of the rows, dense."""
         return self.rows[some] if isinstance(self.rows, np.ndarray) else np.asarray(self.rows[some].toarray())
+
+
+def tell(progress: Progress | None, share: float) -> None:
+    """Tell the share of the work that is done; raises Cancelled when the answer is False."""
+    if progress is not None and progress(share) is False:
+        raise Cancelled
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +170,7 @@ class Bootstrap:
         self._tell(0.0)
 
     def _tell(self, share: float) -> None:
-        if self.progress is not None and self.progress(min(1.0, (self._done + share) / self.steps)) is False:
-            raise Cancelled
+        tell(self.progress, min(1.0, (self._done + share) / self.steps))
 
 
 _NOTHING = Resampled(None, None, "")

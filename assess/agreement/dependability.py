@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from assess.agreement.anova import mean_squares, variances_of
-from assess.agreement.bootstrap import Cancelled, Progress
+from assess.agreement.bootstrap import Progress, tell
 from assess.agreement.d_study import Weights, as_seen, phi_at, planned, ratios, weights_for
 from assess.agreement.dependability_words import sentences
 from assess.agreement.facets import ASSESSOR, CANDIDATE, TASK, Design, design_of
@@ -66,12 +66,12 @@ def dependability(
     several, each = tuple(assessors), tuple(tasks)
     if min(*several, *each, 1) < 1:
         raise ValueError("numbers of assessors and tasks to plan with start at 1")
-    _tell(progress, 0.0)
+    tell(progress, 0.0)
     design = design_of(scores)
     fitted = design.undefined or _fitted(design, method, replicates, seed)
     if isinstance(fitted, str):
         return _refused(scores, design, method, fitted)
-    _tell(progress, 0.2)
+    tell(progress, 0.2)
     components = _components(design, fitted, progress)
     grid = [(a, t) for a in several for t in (each if design.facet else (1,))]
     found = Dependability(
@@ -80,13 +80,8 @@ def dependability(
         len(scores.candidates), len(scores.assessors), scores.n_scores, (),
         (*design.warnings, *_warnings(design, fitted)), None, design.levels[TASK] if design.facet else 0, fitted.mean,
     )  # fmt: skip
-    _tell(progress, 1.0)
+    tell(progress, 1.0)
     return replace(found, sentences=sentences(found, scores.line))
-
-
-def _tell(progress: Progress | None, share: float) -> None:
-    if progress is not None and progress(share) is False:
-        raise Cancelled
 
 
 def _refused(scores: Scores, design: Design, method: str, reason: str) -> Dependability:
@@ -131,7 +126,7 @@ def _components(design: Design, fitted: _Fitted, progress: Progress | None) -> t
         limits, how = _component_limits(fitted, k)
         se = None if fitted.se is None or fitted.variances[k] <= 0 else float(fitted.se[k])
         found.append(Component(source.name, float(fitted.variances[k]), limits, how if limits else "", se))
-        _tell(progress, 0.2 + 0.7 * (k + 1) / len(design.sources))
+        tell(progress, 0.2 + 0.7 * (k + 1) / len(design.sources))
     return tuple(found)
 
 

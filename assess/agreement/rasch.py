@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from assess.agreement.bootstrap import Progress, tell
 from assess.agreement.multiplicity import benjamini_hochberg
 from assess.agreement.rasch_fit import equal_scores, expected_at, told_apart
 from assess.agreement.rasch_interaction import interactions
@@ -33,11 +34,13 @@ def severity(
     *,
     method: Literal["marginal", "joint"] = "marginal",
     model: Literal["rating_scale", "partial_credit"] = "rating_scale",
+    progress: Progress | None = None,
 ) -> Severity:
     """Severity of assessors, difficulty of criteria and tasks, steps of the scale and abilities of candidates.
 
     method: marginal (candidates from a normal distribution) or joint (no such assumption; exaggerates differences).
     model: steps shared by all, or of each criterion (of each task without criteria). Raises ValueError for another.
+    progress: told the share of the work that is done; raises Cancelled when it answers False.
     """
     if method not in METHODS or model not in MODELS:
         raise ValueError(f"method is one of {METHODS}, model one of {MODELS}")
@@ -54,7 +57,9 @@ def severity(
         return _without(empty, links.reason)
     # Sums of floats depend on their order: the order of the rows must not.
     ordered = _rows(scores, np.lexsort((scores.assessor, scores.unit)))
-    return _estimated(ordered, empty, links, method, model)
+    found = _estimated(ordered, empty, links, method, model, progress)
+    tell(progress, 1.0)
+    return found
 
 
 def _without(empty: Severity, reason: str) -> Severity:
@@ -87,7 +92,12 @@ class _Result:
 
 
 def _estimated(
-    scores: Scores, empty: Severity, links: Links, method: str, kind: Literal["rating_scale", "partial_credit"]
+    scores: Scores,
+    empty: Severity,
+    links: Links,
+    method: str,
+    kind: Literal["rating_scale", "partial_credit"],
+    progress: Progress | None,
 ) -> Severity:
     usable = usable_of(scores, candidates=method == "joint")
     if len(np.unique(scores.assessor[usable.keep])) < 2 or len(usable.used) < 2:
@@ -102,7 +112,7 @@ def _estimated(
             why += f" {again.reason}"
             return _without(replace(empty, linked=False, groups=again.groups), why)
         links = again if again.loose else links
-    fit = _joint(model) if method == "joint" else _marginal(model)
+    fit = _joint(model, progress) if method == "joint" else _marginal(model, progress)
     if fit is None:
         return _without(
             empty,
@@ -143,8 +153,8 @@ def _only(scores: Scores, keep: Any) -> Scores:
     )
 
 
-def _marginal(model: Model) -> _Result | None:
-    found: Marginal | None = fit_marginal(model)
+def _marginal(model: Model, progress: Progress | None) -> _Result | None:
+    found: Marginal | None = fit_marginal(model, progress)
     if found is None:
         return None
     inner = slice(2, None)
@@ -154,8 +164,8 @@ def _marginal(model: Model) -> _Result | None:
     return _Result(fitted, found.log_likelihood, found.mean, found.sd, found.nodes)
 
 
-def _joint(model: Model) -> _Result | None:
-    found: Joint | None = fit_joint(model)
+def _joint(model: Model, progress: Progress | None) -> _Result | None:
+    found: Joint | None = fit_joint(model, progress)
     if found is None:
         return None
     fitted = Fitted(found.free, found.covariance, found.clustered, found.ability, found.ability_se)

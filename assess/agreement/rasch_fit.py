@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtr
 
-from assess.agreement.rasch_model import ASSESSOR, Model
+from assess.agreement.rasch_model import ASSESSOR, Model, chances
 from assess.agreement.results import ToldApart, WithinSheet
 from assess.agreement.scores import Floats, Ints, Scores
 
@@ -26,6 +26,8 @@ _LEAST = 1e-12
 @dataclass(frozen=True, eq=False)
 class Expected:
     """Of every score in use: chance of each category, what is expected, its variance, its fourth central moment.
+
+    chance is (categories, scores).
 
     usable: False where the candidate has no ability or the model leaves no variance.
     """
@@ -52,13 +54,14 @@ def expected_at(model: Model, free: Floats, ability: Floats) -> Expected:
     """What the model expects of every score in use; ability of each candidate, NaN where there is none."""
     own = ability[model.candidate]
     known = np.isfinite(own)
-    logits = model.logits(free, np.where(known, own, 0.0), model.cell)
-    chance = np.exp(logits - logits.max(axis=1, keepdims=True))
-    chance /= chance.sum(axis=1, keepdims=True)
-    mean = chance @ model.weights
-    apart = model.weights - mean[:, None]
-    variance = (chance * apart**2).sum(axis=1)
-    return Expected(chance, mean, variance, (chance * apart**4).sum(axis=1), known & (variance > _LEAST))
+    chance, _ = chances(model.logits(free, np.where(known, own, 0.0), model.cell))
+    mean = model.weights @ chance
+    variance, fourth = np.zeros(len(mean)), np.zeros(len(mean))
+    for weight, part in zip(model.weights, chance, strict=True):
+        squared = (weight - mean) ** 2
+        variance += part * squared
+        fourth += part * squared**2
+    return Expected(chance, mean, variance, fourth, known & (variance > _LEAST))
 
 
 def fit_by(model: Model, expected: Expected, index: Ints, size: int) -> Fit:
@@ -119,7 +122,8 @@ def equal_scores(model: Model, scores: Scores, expected: Expected) -> tuple[floa
     keep = np.flatnonzero(model.usable.keep)[expected.usable]
     order = np.lexsort((scores.assessor[keep], scores.unit[keep]))
     unit = scores.unit[keep][order]
-    category, chance = model.category[expected.usable][order], expected.chance[expected.usable][order]
+    use = np.flatnonzero(expected.usable)[order]
+    category = model.category[use]
     n_units = scores.n_units
     n = np.bincount(unit, minlength=n_units).astype(np.float64)
     pairs = float((n * (n - 1)).sum())
@@ -128,8 +132,9 @@ def equal_scores(model: Model, scores: Scores, expected: Expected) -> tuple[floa
     seen, foreseen = 0.0, 0.0
     for k in range(len(model.weights)):
         here = np.bincount(unit, category == k, minlength=n_units)
-        likely = np.bincount(unit, chance[:, k], minlength=n_units)
-        square = np.bincount(unit, chance[:, k] ** 2, minlength=n_units)
+        chance = expected.chance[k, use]
+        likely = np.bincount(unit, chance, minlength=n_units)
+        square = np.bincount(unit, chance**2, minlength=n_units)
         seen += float((here * (here - 1)).sum())
         foreseen += float((likely**2 - square).sum())
     return seen / pairs, foreseen / pairs

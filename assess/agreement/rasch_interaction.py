@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assess.agreement.multiplicity import benjamini_hochberg
-from assess.agreement.rasch_model import ASSESSOR, CRITERION, TASK, Facet, Model
+from assess.agreement.rasch_model import ASSESSOR, CRITERION, TASK, Facet, Model, chances
 from assess.agreement.results import Together
 from assess.agreement.scores import Floats, Ints
 
@@ -57,14 +57,12 @@ def _solved(
     """Newton for all pairs at once: extra severity, and the information in it."""
     use = np.flatnonzero(own)
     mine, size = pair[use], len(inside)
-    logits = model.logits(free, ability[model.candidate], model.cell)[use]
+    logits = model.logits(free, ability[model.candidate[use]], model.cell[use])
     extra, information = np.zeros(size), np.zeros(size)
     for _ in range(40):
-        shifted = logits - extra[mine][:, None] * model.weights
-        chance = np.exp(shifted - shifted.max(axis=1, keepdims=True))
-        chance /= chance.sum(axis=1, keepdims=True)
-        mean = chance @ model.weights
-        variance = (chance * (model.weights - mean[:, None]) ** 2).sum(axis=1)
+        chance, _ = chances(logits - extra[mine] * model.weights[:, None])
+        mean = model.weights @ chance
+        variance = model.weights**2 @ chance - mean**2
         information = np.bincount(mine, variance, minlength=size).astype(np.float64)
         surplus = np.bincount(mine, mean, minlength=size) - total
         safe = np.where(information > 1e-12, information, 1.0)

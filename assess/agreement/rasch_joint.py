@@ -12,8 +12,9 @@ from typing import Any
 
 import numpy as np
 
-from assess.agreement.rasch_model import Model
-from assess.agreement.scores import Floats
+from assess.agreement.bootstrap import Progress, tell
+from assess.agreement.rasch_model import Model, chances
+from assess.agreement.scores import Floats, Ints
 
 __all__ = ["Joint", "fit_joint"]
 
@@ -39,6 +40,8 @@ class Joint:
 
 @dataclass(frozen=True, eq=False)
 class _At:
+    """chance: (categories, scores). mean: expected of every score."""
+
     value: float
     slope_ability: Floats
     slope: Floats
@@ -47,60 +50,73 @@ class _At:
 
 
 def _at(model: Model, ability: Floats, free: Floats) -> _At:
-    logits = model.logits(free, ability[model.candidate], model.cell)
-    top = logits.max(axis=1, keepdims=True)
-    chance = np.exp(logits - top)
-    whole = chance.sum(axis=1, keepdims=True)
-    chance /= whole
-    log_chance = logits[np.arange(len(logits)), model.category] - top[:, 0] - np.log(whole[:, 0])
-    mean = chance @ model.weights
+    chance, log_whole = chances(model.logits(free, ability[model.candidate], model.cell))
+    mean = model.weights @ chance
     by_cell = np.bincount(model.cell, mean, minlength=model.n_cells)
     group = model.group[model.cell]
-    by_group = np.stack(
-        [np.bincount(group, chance[:, k], minlength=len(model.groups)) for k in range(len(model.weights))], axis=1
-    )
-    steps = model.offset.reshape(-1, model.n_free)
-    slope = np.asarray(model.observed + by_cell @ model.location + by_group.ravel() @ steps, dtype=np.float64)
+    by_group = np.stack([_summed(group, part, len(model.groups)) for part in chance], axis=1)
+    slope = model.observed + by_cell @ model.location + by_group.ravel() @ model.offset.reshape(-1, model.n_free)
     slope_ability = model.total - np.bincount(model.candidate, mean, minlength=model.n_candidates)
-    return _At(float(log_chance.sum()), slope_ability, slope, chance, mean)
+    value = float(ability @ model.total + model.observed @ free - log_whole.sum())
+    return _At(value, slope_ability, np.asarray(slope, dtype=np.float64), chance, mean)
+
+
+def _summed(index: Ints, values: Floats, size: int) -> Floats:
+    if size == 1:
+        return np.array([values.sum()])
+    return np.bincount(index, values, minlength=size).astype(np.float64)
 
 
 def _blocks(model: Model, at: _At) -> tuple[Floats, Floats, Floats]:
     """Information: candidates' diagonal, candidates by free numbers, free numbers."""
-    from scipy.sparse import csr_array
-
     k, g = len(model.weights), len(model.groups)
     group = model.group[model.cell]
-    apart = at.chance * (model.weights - at.mean[:, None])
-    variance = apart @ model.weights
+    apart = at.chance * (model.weights[:, None] - at.mean)
+    variance = model.weights @ apart
     diagonal = np.bincount(model.candidate, variance, minlength=model.n_candidates)
-    shape = (model.n_candidates, model.n_cells)
-    cross = csr_array((-variance, (model.candidate, model.cell)), shape=shape) @ model.location
+    cross = -(_by_candidate(model, variance, model.cell, model.n_cells) @ model.location)
     own = np.zeros((model.n_free, model.n_free))
     by_cell = np.bincount(model.cell, variance, minlength=model.n_cells)
     own += model.location.T @ (model.location * by_cell[:, None])
     mixed = np.zeros((model.n_cells, model.n_free))
     for level in range(k):
-        mine = csr_array((-apart[:, level], (model.candidate, group)), shape=(model.n_candidates, g))
-        cross += mine @ model.offset[:, level]
-        of_cell = np.bincount(model.cell, apart[:, level], minlength=model.n_cells)
+        # The lowest and the highest level have no offset of their own.
+        if not model.offset[:, level].any():
+            continue
+        cross -= _by_candidate(model, apart[level], group, g) @ model.offset[:, level]
+        of_cell = np.bincount(model.cell, apart[level], minlength=model.n_cells)
         mixed += of_cell[:, None] * model.offset[model.group, level]
-        for other in range(k):
-            both = -at.chance[:, level] * at.chance[:, other] + (at.chance[:, level] if other == level else 0.0)
-            weight = np.bincount(group, both, minlength=g)
-            own += model.offset[:, level].T @ (model.offset[:, other] * weight[:, None])
+        for other in range(level + 1):
+            both = -at.chance[level] * at.chance[other]
+            weight = _summed(group, both + at.chance[level] if other == level else both, g)
+            part = model.offset[:, level].T @ (model.offset[:, other] * weight[:, None])
+            own += part if other == level else part + part.T
     crossed = model.location.T @ mixed
-    return diagonal.astype(np.float64), np.asarray(cross), own + crossed + crossed.T
+    return diagonal.astype(np.float64), cross, own + crossed + crossed.T
 
 
-def fit_joint(model: Model) -> Joint | None:
-    """The joint maximum with errors, or None when it does not exist or does not settle."""
+def _by_candidate(model: Model, values: Floats, column: Ints, size: int) -> Any:
+    """Numbers of scores by candidate and column, sparse; scores stand in the order of their candidates."""
+    from scipy.sparse import csr_array
+
+    ends = np.concatenate([[0], np.cumsum(model.n_each)])
+    return csr_array((values, column, ends), shape=(model.n_candidates, size))
+
+
+def fit_joint(model: Model, progress: Progress | None = None) -> Joint | None:
+    """The joint maximum with errors, or None when it does not exist or does not settle.
+
+    progress: told the share of the work that is done; raises Cancelled when it answers False.
+    """
+    model = model.in_order()
     there = model.n_each > 0
     span = model.weights[-1] * np.maximum(model.n_each, 1)
     share = np.clip(model.total / span, 0.01, 0.99)
     ability, free = np.where(there, np.log(share / (1 - share)), 0.0), np.zeros(model.n_free)
     at = _at(model, ability, free)
     for iteration in range(1, 60):
+        # Nine steps are usual.
+        tell(progress, min(0.95, 0.1 * iteration))
         diagonal, cross, own = _blocks(model, at)
         safe = np.where(there & (diagonal > 1e-12), diagonal, 1.0)
         reduced = own - cross.T @ (cross / safe[:, None])
@@ -149,12 +165,8 @@ def _result(
 
 def _slopes_each(model: Model, at: _At) -> Floats:
     """Each candidate's part of the slope of the free numbers."""
-    from scipy.sparse import csr_array
-
-    shape = (model.n_candidates, model.n_cells)
-    found = model.observed_each + csr_array((at.mean, (model.candidate, model.cell)), shape=shape) @ model.location
+    found = model.observed_each + _by_candidate(model, at.mean, model.cell, model.n_cells) @ model.location
     group = model.group[model.cell]
-    for level in range(len(model.weights)):
-        part = csr_array((at.chance[:, level], (model.candidate, group)), shape=(model.n_candidates, len(model.groups)))
-        found += part @ model.offset[:, level]
+    for level, part in enumerate(at.chance):
+        found += _by_candidate(model, part, group, len(model.groups)) @ model.offset[:, level]
     return np.asarray(found)

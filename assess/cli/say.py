@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
-__all__ = ["complain", "on_terminal", "settle", "show_bytes", "show_json", "show_lines"]
+__all__ = ["complain", "on_terminal", "settle", "show_bytes", "show_json", "show_lines", "told_share"]
 
 
 def settle() -> None:
@@ -50,6 +50,20 @@ def complain(text: str) -> None:
     for line in text.split("\n"):
         sys.stderr.write(pictured(line) + "\n")
     sys.stderr.flush()
+
+
+def told_share(what: str) -> Callable[[float], bool] | None:
+    """Who tells on stderr how far something is, in one line written over; None where stderr is no terminal."""
+    if sys.stderr is None or not sys.stderr.isatty():
+        return None
+
+    def tell(share: float) -> bool:
+        line = f"{what}: {100 * share:3.0f} %"
+        sys.stderr.write(f"\r{' ' * len(line)}\r" if share >= 1 else f"\r{line}")
+        sys.stderr.flush()
+        return True
+
+    return tell
 
 
 def on_terminal() -> bool:

@@ -53,7 +53,7 @@ def severity(
     Assessors are compared through candidates they share; in separate groups there is no answer, and the groups are
     named. Of courses only locked sheets are read, and only where everybody of a turn has locked.
     """
-    from assess.cli.say import show_json, show_lines
+    from assess.cli.say import show_json, show_lines, told_share
     from assess.desk.agreeing import levels_from
     from assess.desk.severity import severity_document, severity_of
 
@@ -63,6 +63,7 @@ def severity(
         method=method,
         model=model,
         same_assessors=same_assessors,
+        progress=told_share("working out severities"),
     )
     if as_json:
         show_json(severity_document(found))

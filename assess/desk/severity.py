@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -25,14 +25,16 @@ def severity_of(
     method: Method = "marginal",
     model: Model = "rating_scale",
     same_assessors: bool = False,
+    progress: Callable[[float], bool] | None = None,
 ) -> Severity:
     """Severities of one score table or of course folders, with what was not used among the warnings.
 
-    levels: the scale; of courses the rubric's unless given. Raises what `read_source` raises, and InputError, with
+    levels: the scale; of courses the rubric's unless given. progress: told the share that is done, answers False to
+    stop, which raises Cancelled. Raises what `read_source` raises, and InputError, with
     the line of the table, for scores that are no set of scores.
     """
     source = read_source(paths, same_assessors=same_assessors)
-    return severity_from(source, levels=levels, method=method, model=model)
+    return severity_from(source, levels=levels, method=method, model=model, progress=progress)
 
 
 def severity_from(
@@ -41,6 +43,7 @@ def severity_from(
     levels: Sequence[float] | None = None,
     method: Method = "marginal",
     model: Model = "rating_scale",
+    progress: Callable[[float], bool] | None = None,
 ) -> Severity:
     """`severity_of` scores that were read already. Raises InputError for scores that are no set of scores."""
     from assess.agreement.rasch import severity
@@ -57,7 +60,7 @@ def severity_from(
         )
     except ScoreError as trouble:
         raise source.problem(trouble.row, str(trouble)) from trouble
-    found = severity(scores, method=method, model=model)
+    found = severity(scores, method=method, model=model, progress=progress)
     return replace(found, warnings=tuple(dict.fromkeys((*source.warnings, *found.warnings))))
 
 

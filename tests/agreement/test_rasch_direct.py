@@ -11,12 +11,15 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize
 
 from assess.agreement.rasch_joint import fit_joint
+from assess.agreement.rasch_likelihood import log_likelihood
 from assess.agreement.rasch_marginal import fit_marginal
 from assess.agreement.rasch_model import Model
+from assess.agreement.rasch_patterns import patterns_of
 from assess.agreement.scores import Floats, Scores, scores_of
 from tests.agreement.rasch_direct import conditional_log_likelihood, maximised
 from tests.agreement.rasch_tables import error_of, simulated, value_of, whole
 from tests.agreement.score_tables import reference
+from tests.bench.rasch_alternatives import direct_marginal
 
 CLOSE = 1e-5
 
@@ -63,7 +66,7 @@ def test_a_direct_maximisation_ends_at_the_same_place(joint: bool, partial_credi
     compare(scores, joint, partial_credit)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.lists(st.integers(1, 3), min_size=36, max_size=36), st.booleans(), st.booleans())
 def test_it_does_so_on_any_small_table(drawn: list[int], joint: bool, partial_credit: bool) -> None:
     p, a, k = (index.ravel() for index in np.indices((6, 3, 2)))
@@ -135,3 +138,45 @@ def test_with_one_assessor_it_is_the_plain_rating_scale_or_partial_credit_model(
         groups = [model.groups.index((names[row],)) if partial_credit else 0 for row in rows]
         threshold = difficulty[rows][:, None] + steps[groups]
         assert threshold == pytest.approx(np.array([want["thresh"][item] for item in order]), abs=check["tolerance"])
+
+
+def test_with_many_candidates_the_way_by_a_sample_ends_at_the_maximum_of_all() -> None:
+    model = whole(simulated(5, candidates=1000, assessors=6, criteria=2, each=2))
+    found = fit_marginal(model)
+    assert found is not None
+    # A second way over the same sums, and the slope by differences: nothing is left to climb.
+    assert found.log_likelihood == pytest.approx(direct_marginal(model, np.linspace(-8.0, 8.0, 241)), abs=1e-5)
+    for i in range(model.n_free):
+        ends = (
+            log_likelihood(model, found.mean, found.sd, found.free + step * np.eye(model.n_free)[i])
+            for step in (1e-4, -1e-4)
+        )
+        high, low = ends
+        assert (high - low) / 2e-4 == pytest.approx(0.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("model", [whole(simulated(2, candidates=30)), whole(simulated(3, candidates=30, each=2))])
+def test_patterns_count_every_candidate_with_its_cells_and_its_total(model: Model) -> None:
+    found = patterns_of(model)
+    cells = found.incidence.toarray()[:, found.column]
+    assert (cells[found.of_candidate] == model.incidence.toarray()).all()
+    assert (found.total[found.of_candidate] == model.total).all()
+    assert found.times.sum() == 30 and len(found.times) < 30
+    assert found.n_columns == 4
+    again = np.column_stack([cells, found.total])
+    assert len(np.unique(again, axis=0)) == len(again)
+
+
+def test_cells_of_sheets_that_are_not_whole_stay_apart() -> None:
+    scores = simulated(4, candidates=12)
+    keep = np.ones(scores.n_scores, dtype=bool)
+    keep[0] = False
+    names = [np.array(ids)[index][keep].tolist() for ids, index in (
+        (scores.candidates, scores.candidate), (scores.assessors, scores.assessor), (scores.criteria, scores.criterion),
+    )]  # fmt: skip
+    some = scores_of(names[0], names[1], scores.value[keep], criterion=names[2], levels=scores.levels)
+    model = whole(some)
+    found = patterns_of(model)
+    assert found.n_columns == 3 + 3
+    cells = found.incidence.toarray()[:, found.column]
+    assert (cells[found.of_candidate] == model.incidence.toarray()).all()

@@ -8,7 +8,8 @@ import pytest
 from assess.agreement.rasch import severity
 from assess.agreement.rasch_fit import equal_scores, expected_at, fit_by, told_apart
 from assess.agreement.rasch_joint import fit_joint
-from assess.agreement.rasch_marginal import fit_marginal, log_likelihood
+from assess.agreement.rasch_likelihood import log_likelihood
+from assess.agreement.rasch_marginal import fit_marginal
 from assess.agreement.scores import Floats
 from tests.agreement.rasch_tables import MFRM, error_of, facets_set, items_set, simulated, value_of, whole
 

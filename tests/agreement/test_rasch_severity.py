@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assess.agreement.bootstrap import Cancelled
 from assess.agreement.rasch import severity
 from assess.agreement.rasch_json import severity_json
 from assess.agreement.rasch_words import in_levels
@@ -355,3 +356,17 @@ def test_the_json_has_the_keys_other_programs_rely_on() -> None:
 def test_a_wrong_method_is_refused() -> None:
     with pytest.raises(ValueError, match="method"):
         severity(simulated(1), method="magic")  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_how_far_it_is_is_told_rising_to_the_end_and_no_stops_it(method: Literal["marginal", "joint"]) -> None:
+    told: list[float] = []
+
+    def tell(share: float) -> bool:
+        told.append(share)
+        return True
+
+    severity(simulated(18), method=method, progress=tell)
+    assert told == sorted(told) and told[-1] == 1.0 and len(told) > 3
+    with pytest.raises(Cancelled):
+        severity(simulated(18), method=method, progress=lambda share: share < 0.3)

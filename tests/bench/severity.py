@@ -22,7 +22,7 @@ from assess.agreement.rasch import severity
 from assess.agreement.results import Severity
 from assess.agreement.scores import Floats, Scores, scores_of
 
-__all__ = ["DESIGNS", "Design", "Drawn", "Tallied", "drawn", "loose_rows", "loosely", "rows", "simulated"]
+__all__ = ["DESIGNS", "Design", "Drawn", "Tallied", "drawn", "loose_rows", "loosely", "rows", "scored", "simulated"]
 
 LEVELS = (1.0, 2.0, 3.0, 4.0, 5.0)
 STEPS = np.concatenate([[0.0], np.cumsum(np.linspace(-1.5, 1.5, len(LEVELS) - 1))])
@@ -178,11 +178,11 @@ def drawn(design: Design, halo: float, number: int) -> Drawn:
     order = np.concatenate([rng.permutation(len(teams)) for _ in range(-(-design.candidates // len(teams)))])
     hard = rng.normal(0.0, SEVERITY, design.assessors)
     ability = rng.normal(0.0, ABILITY, design.candidates)
-    return _scored(rng, ability, hard - hard.mean(), teams[order[: design.candidates]], design.criteria, halo)
+    return scored(rng, ability, hard - hard.mean(), teams[order[: design.candidates]], design.criteria, halo)
 
 
-def _scored(rng: np.random.Generator, ability: Floats, hard: Floats, teams: Any, criteria: int, halo: float) -> Drawn:
-    """teams: the assessors of every candidate, an array or a list of different lengths."""
+def scored(rng: np.random.Generator, ability: Floats, hard: Floats, teams: Any, criteria: int, halo: float) -> Drawn:
+    """Scores by the model. teams: the assessors of every candidate, an array or a list of different lengths."""
     difficulty = rng.normal(0.0, DIFFICULTY, criteria)
     difficulty -= difficulty.mean()
     person = np.concatenate([np.full(len(team), c) for c, team in enumerate(teams)])
@@ -269,7 +269,7 @@ def loosely(joints: int, apart: float, method: Literal["marginal", "joint"], set
         ability = rng.normal(0.0, ABILITY, 24)
         ability[12:] -= apart
         teams = [[0, 1, 2, 3] if c < joints else [0, 1] if c < 12 else [2, 3] for c in range(24)]
-        told = severity(_scored(rng, ability, np.zeros(4), teams, 5, 0.0).scores, method=method)
+        told = severity(scored(rng, ability, np.zeros(4), teams, 5, 0.0).scores, method=method)
         if told.undefined is not None or any(m.value is None or m.ci95 is None for m in told.assessors):
             continue
         value, se, _, low, high, *_ = (np.array(part, dtype=np.float64) for part in _parts(told))

@@ -20,11 +20,15 @@ from assess.agreement.bootstrap import Bootstrap
 from assess.agreement.coefficients import conger_kappa, family
 from assess.agreement.facets import design_of
 from assess.agreement.icc import icc
+from assess.agreement.rasch import severity
+from assess.agreement.rasch_joint import fit_joint
+from assess.agreement.rasch_marginal import fit_marginal
 from assess.agreement.reml import fit, model_of
 from assess.agreement.scores import Scores, scores_of
 from assess.agreement.tally import tally_of
 from assess.agreement.weights import weight_table
 from tests.bench.measuring import Measured, in_turn, timed
+from tests.bench.rasch_alternatives import dense_joint, direct_marginal, drawn_for_rasch, rasch_model
 
 __all__ = ["drawn", "rows"]
 
@@ -49,6 +53,17 @@ def rows() -> Iterator[Measured | str]:
     yield from _against("ICC, six forms with intervals", "pingouin", forms, _icc)
     # Its matrices are dense, so that ten times the scores take hundreds of times as long.
     yield from _against("crossed REML", "statsmodels", dict.fromkeys(four[:3], 100.0), _reml, growth=300.0)
+    rasch = dict.fromkeys(four, 1.0)
+    marginal = {100_000: 0.4, 1_000_000: 10.0}
+    yield from _against("Rasch, marginal, with errors", "scipy", rasch, _rasch_marginal, within=marginal)
+    # Ten times the candidates are a thousand times the work of a dense matrix.
+    yield from _against("Rasch, joint, with errors", "numpy", rasch, _rasch_joint, 1000.0, {100_000: 0.61})
+    yield "severity as a whole, with links, fit and interactions, has nothing to be held against:"
+    for size in four:
+        scores = drawn_for_rasch(size)
+        for ours in (partial(severity, scores), partial(severity, scores, method="joint")):
+            what = f"severity, {ours.keywords.get('method', 'marginal')}"
+            yield Measured(what, f"{size:,} scores", timed(ours), float("nan"), "-", "no goal")
 
 
 def _version(name: str) -> str:
@@ -64,8 +79,12 @@ def _against(
     goals: dict[int, float],
     both: Callable[[int], tuple[Call, Call, float, str]],
     growth: float = 10.0,
+    within: dict[int, float] | None = None,
 ) -> Iterator[Measured | str]:
-    """One row for each size. goals: how many times as fast as the alternative, 0 where nothing is asked for."""
+    """One row for each size. goals: how many times as fast as the alternative, 0 where nothing is asked for.
+
+    growth: of the alternative's time from one size to the next. within: seconds that are to be met besides.
+    """
     last = 0.0
     if not _version(library):
         yield f"skipped: {what} against {library}, which is not installed"
@@ -73,19 +92,21 @@ def _against(
     for size, goal in goals.items():
         ours, other, share, name = both(size)
         wanted = {0.0: "no goal", 1.0: "not slower"}.get(goal, f"{goal:g}x")
+        limit = (within or {}).get(size)
+        wanted += f", {limit:g} s" if limit else ""
         if last * growth > LONGEST:
             ours()
             seconds = timed(ours)
             told = f"{name} not run: over {LONGEST:.0f} s"
             last *= growth
             # It is known to take longer than that, not how much longer.
-            yield Measured(
-                what, f"{size:,} scores", seconds, float("nan"), told, wanted, goal * seconds < LONGEST or None
-            )
+            met = seconds <= limit if limit else goal * seconds < LONGEST or None
+            yield Measured(what, f"{size:,} scores", seconds, float("nan"), told, wanted, met)
             continue
         a, b = in_turn(partial(timed, ours), partial(timed, other), 1 if last > 1 else 3)
         last, whole = b, b / share
-        yield Measured(what, f"{size:,} scores", a, whole, name, wanted, whole >= goal * a if goal else None)
+        met = whole >= goal * a and (limit is None or a <= limit) if goal else None
+        yield Measured(what, f"{size:,} scores", a, whole, name, wanted, met)
 
 
 @cache
@@ -207,3 +228,19 @@ def _reml(n: int) -> tuple[Call, Call, float, str]:
         return model.fit(reml=True)
 
     return ours, other, 1.0, "statsmodels"
+
+
+def _rasch_marginal(n: int) -> tuple[Call, Call, float, str]:
+    model = rasch_model(drawn_for_rasch(n), joint=False)
+
+    def ours() -> object:
+        return fit_marginal(replace(model))
+
+    # As many nodes as ours, over all that a normal distribution reaches.
+    nodes = np.linspace(-6.0, 6.0, 121)
+    return ours, lambda: direct_marginal(model, nodes), 1.0, "L-BFGS of scipy on the same likelihood, no errors"
+
+
+def _rasch_joint(n: int) -> tuple[Call, Call, float, str]:
+    model = rasch_model(drawn_for_rasch(n), joint=True)
+    return lambda: fit_joint(replace(model)), lambda: dense_joint(model), 1.0, "dense Newton"

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import math
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from assess.cli.say import told_share
 from tests.agreement.rasch_tables import MFRM, facets_set, simulated
 from tests.cli.commands import ROOT, assess
 from tests.test_startup import started
@@ -136,3 +138,23 @@ def test_wrong_words_and_wrong_scores_have_their_exit_codes(tmp_path: Path, word
 def test_the_command_is_described_without_the_heavy_libraries() -> None:
     found = started("severity", "--help")
     assert found["code"] == 0 and {"numpy", "scipy", "textual", "ruamel", "pandas"}.isdisjoint(found["modules"])
+
+
+def test_how_far_it_is_is_told_on_a_terminal_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Screen(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    monkeypatch.setattr("sys.stderr", io.StringIO())
+    assert told_share("working") is None
+    screen = Screen()
+    monkeypatch.setattr("sys.stderr", screen)
+    tell = told_share("working")
+    assert tell is not None and tell(0.25) and tell(1.0)
+    # At the end the line is blank again.
+    assert screen.getvalue() == f"\rworking:  25 %\r{' ' * 14}\r"
+
+
+def test_nothing_of_it_is_written_when_stderr_is_no_terminal(tmp_path: Path) -> None:
+    ran = assess("severity", small(tmp_path), "--levels", "1,2,3,4,5")
+    assert ran.code == 0 and ran.err == ""
