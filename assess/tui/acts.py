@@ -19,6 +19,10 @@ PLACES = (
     "readings",
     "lock",
     "outcomes",
+    "differences",
+    "cases",
+    "people",
+    "file",
     "criteria",
     "next",
     "assessors",
@@ -31,8 +35,11 @@ _LESSON = frozenset({"thin", "full"})
 _MARKING = frozenset({"run", "thin", "full", "levels"})
 _SHEET = frozenset({"run", "levels"})
 _BOARD, _RUN, _LOCK, _MORNING = (frozenset({place}) for place in ("board", "run", "lock", "morning"))
-_PAGES = frozenset({"outcomes", "criteria", "next", "assessors", "assessor", "morning"})
-_LISTS = frozenset({"board", "morning", "outcomes", "assessors"})
+_PAGES = frozenset(
+    {"outcomes", "differences", "cases", "people", "criteria", "next", "assessors", "assessor", "morning"}
+)
+_LISTS = frozenset({"board", "morning", "outcomes", "differences", "cases", "people", "assessors"})
+_OUTCOMES, _DIFFERENCES = frozenset({"outcomes"}), frozenset({"differences"})
 DIGITS = tuple("123456789")
 
 
@@ -151,7 +158,24 @@ ACTS: tuple[Act, ...] = (
         "board.own-marks", "how even were my marks", "before a task or after it, never between candidates", ("e",),
         _BOARD, "own_marks",
     ),
-    Act("assessors.open", "open", "the page of the chosen assessor", ("enter",), frozenset({"assessors"}), foot="open"),
+    Act("board.differences", "differences", "where markers differ, and what was agreed", ("d",), _BOARD),
+    Act(
+        "board.cases", "cases", "appeals, complaints, the whole record of a candidate", ("f",), _BOARD,
+        "direct",
+    ),
+    Act("board.people", "people", "what is kept about each person", ("p",), _BOARD, "direct"),
+    # --- after the locks ---
+    Act("differences.both", "keep both", "both sheets stand, with the reason", ("k",), _DIFFERENCES, foot="keep both"),
+    Act("differences.value", "agree", "a level within the marks, with the reason", ("e",), _DIFFERENCES, foot="agree"),
+    Act(
+        "differences.ask", "ask for more", "a third look, a repeat, or it does not count", ("t",), _DIFFERENCES,
+        foot="ask",
+    ),
+    Act("differences.idle", "all idle", "keep both wherever no module can change", ("i",), _DIFFERENCES, foot="idle"),
+    Act("outcomes.sign", "sign", "sign a module of this candidate in your own name", ("s",), _OUTCOMES, foot="sign"),
+    Act("outcomes.look", "third look", "how far one reaches; order one, or close it", ("t",), _OUTCOMES, foot="look"),
+    Act("outcomes.release", "release", "let assessors or candidates see", ("e",), _OUTCOMES, foot="release"),
+    Act("list.open", "open", "open this one", ("enter",), frozenset({"assessors", "cases", "people"}), foot="open"),
     Act("morning.line", "line by number", "write this line", DIGITS, _MORNING),
     Act("morning.write", "write", "write the chosen line", ("enter",), _MORNING, foot="write"),
     # --- everywhere ---
@@ -162,7 +186,7 @@ ACTS: tuple[Act, ...] = (
     Act("any.back", "back", "leave this screen; nothing is lost", ("q",), _MARKING - {"levels"} | {"board"}),
     Act(
         "view.back", "back", "back to where you came from", ("escape", "q", "minus"),
-        _PAGES | {"lock", "help", "levels", "readings"}, foot="back",
+        _PAGES | {"lock", "file", "help", "levels", "readings"}, foot="back",
     ),
     Act(
         "any.menu", "more", "the other acts as a numbered list", ("plus",),

@@ -171,6 +171,24 @@ class BoardScreen(DeskScreen):
 
         self.app.push_screen(CriteriaScreen())
 
+    def act_differences(self, key: str) -> None:
+        """Where markers differ."""
+        from assess.tui.differences_screen import DifferencesScreen
+
+        self.app.push_screen(DifferencesScreen())
+
+    def act_cases(self, key: str) -> None:
+        """Appeals and complaints."""
+        from assess.tui.cases_screen import CasesScreen
+
+        self.app.push_screen(CasesScreen())
+
+    def act_people(self, key: str) -> None:
+        """What is kept about each person."""
+        from assess.tui.people_screen import PeopleScreen
+
+        self.app.push_screen(PeopleScreen())
+
     def act_next(self, key: str) -> None:
         """Would the next course repeat."""
         from assess.tui.next_course_screen import NextCourseScreen

@@ -101,6 +101,24 @@ class OutcomesScreen(DeskScreen):
         self.at = min(max(0, len(self.candidates) - 1), self.at + 1)
         self._show()
 
+    async def act_sign(self, key: str) -> None:
+        """Sign a module of this candidate."""
+        from assess.tui.signing import sign_module
+
+        await sign_module(self, self.candidates[self.at][0], self.modules)
+
+    async def act_look(self, key: str) -> None:
+        """How far a third look reaches; order one, or close it."""
+        from assess.tui.signing import third_look
+
+        await third_look(self, self.candidates[self.at][0], self.modules)
+
+    async def act_release(self, key: str) -> None:
+        """Let somebody see."""
+        from assess.tui.signing import release_results
+
+        await release_results(self)
+
 
 def _word(result: dict[str, Any], room: int) -> Content:
     if result["outcome"] is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
+from typing import Any
 
 import pytest
 
@@ -10,36 +11,60 @@ from assess.tui.acts import ACTS, PLACES, act, acts_at
 from assess.tui.assessor_screen import AssessorScreen
 from assess.tui.assessors_screen import AssessorsScreen
 from assess.tui.board_screen import BoardScreen
+from assess.tui.cases_screen import CasesScreen
 from assess.tui.criteria_screen import CriteriaScreen
+from assess.tui.differences_screen import DifferencesScreen
 from assess.tui.help_screen import HelpScreen
 from assess.tui.lesson_screen import LessonScreen
 from assess.tui.lock_screen import LockScreen
 from assess.tui.morning_screen import MorningScreen
 from assess.tui.next_course_screen import NextCourseScreen
 from assess.tui.outcomes_screen import OutcomesScreen
+from assess.tui.people_screen import PeopleScreen
 from assess.tui.run_screen import RunScreen
+from assess.tui.text_screen import TextScreen
+from tests.courses import build_course, open_desk
 from tests.tui.seat import Seat, at_seat
 
 RUN, LESSON, BOARD, OVERALL = ("task", "T1"), ("lesson", "T4", "C01"), "board", ("task", "T3")
-Scenario = tuple[object, Callable[[Seat], Awaitable[None]]]
+Scenario = tuple[object, Callable[[Seat], Awaitable[None]], str]
 SCENARIOS: dict[str, Scenario] = {}
 
 
-def scenario(ident: str, start: object):
+def scenario(ident: str, start: object, who: str = "A1"):
     def keep(doing: Callable[[Seat], Awaitable[None]]) -> Callable[[Seat], Awaitable[None]]:
         assert ident not in SCENARIOS
-        SCENARIOS[ident] = (start, doing)
+        SCENARIOS[ident] = (start, doing, who)
         return doing
 
     return keep
 
 
+def marked_apart(root) -> None:
+    """Two candidates whose two markers differ: C01 in the band of the line, C02 clear of it; everything locked."""
+    build_course(root, candidates=2, tasks=("T6",), assessors=("A1", "A2", "A3"))
+    course = root / "course.yaml"
+    course.write_text(course.read_text().replace("assessors: [A1, A2, A3]}", "assessors: [A1, A2]}"))
+    for who, levels in (("A1", {"C01": 3, "C02": 5}), ("A2", {"C01": 4, "C02": 4})):
+        desk = open_desk(root, who, device=f"{who.lower()}x9z")
+        for candidate, level in levels.items():
+            sheet = desk.slot("T6", candidate)
+            for criterion in sheet.criteria:
+                sheet.score(criterion, level)
+            if sheet.needing_evidence():
+                sheet.note("seen from the side")
+            sheet.lock()
+        assert desk.close()
+
+
 @pytest.mark.parametrize("ident", [item.id for item in ACTS])
 async def test_every_act_does_what_its_line_says(ident: str, tmp_path) -> None:
     assert ident in SCENARIOS, f"{ident} has no scenario"
-    start, doing = SCENARIOS[ident]
-    tasks = ("T3",) if start == OVERALL else ("T1", "T4")
-    async with at_seat(tmp_path, start, tasks=tasks) as seat:
+    start, doing, who = SCENARIOS[ident]
+    tasks = ("T3",) if start == OVERALL else ("T6",) if who == "D1" else ("T1", "T4")
+    if who == "D1":
+        marked_apart(tmp_path / "course")
+    async with at_seat(tmp_path, start, who=who, tasks=tasks) as seat:
         await doing(seat)
 
 
@@ -53,6 +78,7 @@ def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> N
         "board": BoardScreen, "run": RunScreen, "thin": LessonScreen, "full": LessonScreen, "levels": LessonScreen,
         "readings": LessonScreen, "criteria": CriteriaScreen, "next": NextCourseScreen,
         "assessors": AssessorsScreen, "assessor": AssessorScreen,
+        "differences": DifferencesScreen, "cases": CasesScreen, "people": PeopleScreen, "file": TextScreen,
         "lock": LockScreen, "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
     }  # fmt: skip
     assert item.where <= set(PLACES)
@@ -512,6 +538,124 @@ async def _(seat):
     assert "criteria ·" not in seat.text
 
 
+@scenario("board.differences", BOARD, "D1")
+async def _(seat):
+    await seat.press("d")
+    assert isinstance(seat.app.screen, DifferencesScreen)
+    assert "2 due" in seat.text
+    assert "Marker A1" in seat.text
+
+
+@scenario("differences.both", BOARD, "D1")
+async def _(seat):
+    from assess.desk.moderating import standing_moderation
+
+    await seat.press("d k enter")
+    await seat.type("both stand")
+    await seat.press("enter")
+    found: Any = standing_moderation(seat.desk, "T6", "C01").standing
+    assert found.fact.outcome == "keep-both"
+    assert found.fact.present == ("A1", "A2", "D1")
+    assert "written down" in seat.text
+
+
+@scenario("differences.value", BOARD, "D1")
+async def _(seat):
+    from assess.desk.moderating import standing_moderation
+
+    await seat.press("d e 1 4 1 enter")
+    await seat.type("seen on film")
+    await seat.press("enter")
+    found: Any = standing_moderation(seat.desk, "T6", "C01").standing
+    assert found.fact.values == {"hazards": 4}
+
+
+@scenario("differences.ask", BOARD, "D1")
+async def _(seat):
+    from assess.desk.moderating import standing_moderation
+
+    await seat.press("d t 1 enter")
+    await seat.type("the film is there")
+    await seat.press("enter")
+    found: Any = standing_moderation(seat.desk, "T6", "C01").standing
+    assert found.fact.outcome == "third-look"
+
+
+@scenario("differences.idle", BOARD, "D1")
+async def _(seat):
+    await seat.press("d i")
+    await seat.type("no module can change")
+    await seat.press("enter")
+    assert "kept both in 1 slot" in seat.text
+    await seat.press("i")
+    assert "can change something" in seat.text
+
+
+@scenario("outcomes.sign", BOARD, "D1")
+async def _(seat):
+    from assess.desk.deciding import decisions
+    from assess.desk.moderating import moderate
+
+    moderate(seat.desk, "T6.C02", "keep-both", present=("A1", "A2"), reason="both stand")
+    await seat.press("r down s 1 enter 1")
+    (signed,) = decisions(seat.desk, "C02")
+    assert (signed.by, signed.fact.decision) == ("D1", "grant")
+    assert "signed: grant" in seat.text
+
+
+@scenario("outcomes.look", BOARD, "D1")
+async def _(seat):
+    from assess.desk.third_looks import look_of
+
+    await seat.press("r t 1 enter 1")
+    await seat.type("T6.C02")
+    await seat.press("enter")
+    await seat.type("in the band")
+    await seat.press("enter")
+    look: Any = look_of(seat.desk, "C01", "safety")
+    assert (look.fact.marker, look.fact.slots, look.fact.mixed, look.closed) == ("A3", ("T6",), ("T6.C02",), False)
+    await seat.press("t 1")
+    assert "A3 has not locked" in seat.text
+
+
+@scenario("outcomes.release", BOARD, "D1")
+async def _(seat):
+    assert not seat.desk.sight.released("safety", "C01")
+    await seat.press("r e 1")
+    assert seat.desk.sight.released("safety", "C01")
+    await seat.press("e 2")
+    assert "not signed" in seat.text
+
+
+@scenario("board.cases", BOARD, "D1")
+async def _(seat):
+    await seat.press("f")
+    assert isinstance(seat.app.screen, CasesScreen)
+    assert "no appeal and no complaint" in seat.text
+
+
+@scenario("list.open", BOARD, "D1")
+async def _(seat):
+    await seat.press("f enter")
+    await seat.worked()
+    assert "What is missing" in seat.text
+    await seat.press("escape escape p enter")
+    await seat.worked()
+    assert "In people.yaml" in seat.text
+    await seat.press("escape escape a")
+    await seat.worked()
+    await seat.press("enter")
+    assert isinstance(seat.app.screen, AssessorScreen)
+
+
+@scenario("board.people", BOARD, "D1")
+async def _(seat):
+    await seat.press("p")
+    assert isinstance(seat.app.screen, PeopleScreen)
+    assert "Person 1" in seat.text
+    assert "director" in seat.text
+
+
 @scenario("board.next", BOARD)
 async def _(seat):
     await seat.press("n")
@@ -538,14 +682,6 @@ async def _(seat):
     slot(seat).score("edging", 4)
     await seat.press("e")
     assert seat.message.startswith("T1 is begun, 0 of your 4 sheets are locked") and "even were" not in seat.text
-
-
-@scenario("assessors.open", BOARD)
-async def _(seat):
-    seat.app.push_screen(AssessorsScreen())
-    await seat.worked()
-    await seat.press("enter")
-    assert seat.message.startswith("nobody stands here yet") and isinstance(seat.app.screen, AssessorsScreen)
 
 
 @scenario("morning.line", BOARD)
