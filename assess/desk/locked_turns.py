@@ -40,7 +40,8 @@ def locked_turns(desk: Desk) -> Iterator[tuple[Sheet, ...]]:
             continue
         markers = sorted(desk.markers(slot.task, slot.candidate))
         sheets = tuple(desk.folded(slot.task, slot.candidate, who) for who in markers)
-        if all(sheet.usable for sheet in sheets):
+        # Of a slot in which nobody may mark no sheet counts.
+        if sheets and all(sheet.usable for sheet in sheets):
             yield sheets
 
 

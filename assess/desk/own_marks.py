@@ -1,7 +1,8 @@
 """When an assessor may look at how even their own marks were: before a task or after it, never between its slots.
 
 Whoever has just been told that they are mild marks the next candidate harder. So nothing is shown while a task of
-theirs is begun and not locked to the end, nor while a third look of theirs waits: it is marked afresh.
+theirs is begun and not locked to the end (as a shadow too), nor while a third look of theirs waits: that is marked
+afresh.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ def why_not_now(desk: Desk) -> str:
     for task in dict.fromkeys(slot.task for slot in desk.course.allocation):
         mine = [
             slot.candidate for slot in desk.course.allocation
-            if slot.task == task and who in desk.markers(task, slot.candidate)
+            if slot.task == task and who in desk.seats.writers(task, slot.candidate)
         ]  # fmt: skip
         locked = [candidate for candidate in mine if desk.locked(task, candidate, who)]
         begun = [candidate for candidate in mine if desk.shelf.sheet((task, candidate, who))]

@@ -53,7 +53,7 @@ def places(desk: Desk, task: str, assessor: str) -> dict[str, int]:
     places among themselves, and the places they have together stay theirs.
     """
     slots = [slot for slot in desk.course.allocation if slot.task == task]
-    mine = sorted((s for s in slots if assessor in desk.markers(task, s.candidate)), key=lambda slot: slot.order)
+    mine = sorted((s for s in slots if assessor in desk.seats.writers(task, s.candidate)), key=lambda slot: slot.order)
     changes = [entry.fact for _, entry in desk.shelf.entries("day") if isinstance(entry.fact, OrderChange)]
     order = running_order([slot.candidate for slot in mine], task, changes)
     return {place.candidate: slot.order for place, slot in zip(order, mine, strict=True)}

@@ -1,8 +1,8 @@
 """Simulated courses: known effects are flagged for whom they are built in, clean courses hardly ever.
 
 Rates are of seeded simulations, not published. Of 1,000 clean courses (seeds 1,000 to 1,999, by `python -m
-tests.agreement.rater_rates`) 51 had a flag with 10 candidates and 4 assessors, 46 with 24 candidates; the family lets 50
-have one. A test of one effect alone came out at p <= .05 in .012 (range of levels) to .056 (drift) of the cases.
+tests.agreement.rater_rates`) 51 had a flag with 10 candidates and 4 assessors, and 46 with 24 candidates; the family
+lets 50 have one. A test of one effect alone had p <= .05 in .012 (range of levels) to .056 (drift) of the cases.
 """
 
 from __future__ import annotations

@@ -67,27 +67,62 @@ def test_the_document_holds_ids_and_no_names_and_ends_with_the_sentence(sample: 
     assert document["courses"][0]["family"]["name"] == "All effects of course K-2026-01"
 
 
+IN_FORCE = "{assessor: A1, activity: alpine-ski, valid_from: 2020-01-01, valid_to: "
+
+
 @pytest.mark.parametrize(
     ("licences", "words"),
     [
-        (["{assessor: A1, activity: alpine-ski, valid_from: 2020-01-01, valid_to: 2099-03-31}"],
-         "licence until 2099-03-31"),
-        (["{assessor: A1, activity: alpine-ski, valid_from: 2020-01-01, valid_to: 2021-03-31}"],
-         "demo: the licence ended on 2021-03-31"),
-        (["{assessor: A1, activity: alpine-ski, valid_from: 2020-01-01, valid_to: 2099-03-31}",
-          "{assessor: A1, activity: alpine-ski, valid_from: 2020-02-01, valid_to: 2099-03-31, suspended: true}"],
+        ([IN_FORCE + "2099-03-31}"], "licence until 2099-03-31"),
+        ([IN_FORCE + "2026-03-31}"], "demo: the licence ended on 2026-03-31"),
+        ([IN_FORCE + "2099-03-31}",
+          "{assessor: A1, activity: alpine-ski, valid_from: 2026-03-01, valid_to: 2099-03-31, suspended: true}"],
          "demo: the licence is suspended"),
-        (["{assessor: A2, activity: alpine-ski, valid_from: 2020-01-01, valid_to: 2099-03-31}"],
-         "no licence on record"),
+        ([], "no licence on record"),
     ],
 )  # fmt: skip
-def test_the_licence_is_told_as_it_stands_today(tmp_path: Path, licences: list[str], words: str) -> None:
+def test_the_licence_is_told_as_it_stands_on_the_day_of_looking(
+    tmp_path: Path, licences: list[str], words: str
+) -> None:
+    """All of them let A1 mark on the course's day, 2026-02-02; somebody looks in the summer."""
     root = marked_course(tmp_path / "course", tasks=("T1",))
+    others = [IN_FORCE.replace("A1", who) + "2099-03-31}" for who in ("A2", "A3")]
     with (root / "people.yaml").open("a", encoding="utf-8") as people:
-        people.write("licences:\n" + "".join(f"- {line}\n" for line in licences))
-    desk = reopened(root, "D1")
+        people.write("licences:\n" + "".join(f"- {line}\n" for line in (*licences, *others)) if licences else "")
+    summer = FixedClock(start_ms=1_782_000_000_000)
+    desk = open_desk(root, "D1", device="reading", clock=summer)
+    assert desk.today() == "2026-06-21"
     assert pages_of([desk], replicates=20).about("K-TEST", "A1").licence == words
     desk.close()
+
+
+def test_a_shadow_is_told_nothing_between_candidates_and_is_in_no_number(tmp_path: Path) -> None:
+    root = build_course(tmp_path / "course", candidates=8, tasks=("T1",), assessors=("A1", "A2", "A3"))
+    course = root / "course.yaml"
+    course.write_text(
+        course.read_text("utf-8").replace("assessors: [A1, A2, A3]}", "assessors: [A1, A2], shadows: [A3]}"), "utf-8"
+    )
+    for who in ("A1", "A2"):
+        lock_sheets(root, who)
+    before = assessors_document(page(root, "D1"))
+    lock_sheets(root, "A3", candidates=range(1, 3))
+    assert assessors_document(page(root, "D1")) == before
+    with pytest.raises(Refusal, match="T1 is begun, 2 of your 8"):
+        page(root, "A3")
+    lock_sheets(root, "A3", candidates=range(3, 9))
+    assert assessors_document(page(root, "D1")) == before
+    with pytest.raises(Refusal, match="no sheet of A3 stands beside another's that is locked"):
+        page(root, "A3")
+
+
+def test_a_slot_in_which_nobody_may_mark_gives_no_sheet(tmp_path: Path) -> None:
+    """A conflict of each of its markers: the sheets are kept and used for nothing."""
+    root = marked_course(tmp_path / "course", tasks=("T1",))
+    conflicts = "".join(f"- {{assessor: {who}, candidate: C01, why: related}}\n" for who in ("A1", "A2", "A3"))
+    with (root / "people.yaml").open("a", encoding="utf-8") as people:
+        people.write(f"conflicts:\n{conflicts}")
+    found = page(root, "D1")
+    assert found.raters.courses[0].n_candidates == 7 and "7 of 8 turns are used" in " ".join(found.told)
 
 
 # --- who may see what ------------------------------------------------------------------------------

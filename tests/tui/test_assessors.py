@@ -28,7 +28,7 @@ def plain(seat: Seat) -> str:
 
 async def whole(seat: Seat) -> str:
     """Everything on the page, turned page by page."""
-    read = []
+    read: list[str] = []
     for _ in range(30):
         # The scroll bar's ends are no part of a sentence.
         text = "\n".join(line.rstrip(" ▁▂▃▄▅▆▇") for line in seat.text.splitlines())
