@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from assess.records.facts import BreachFinding
 from assess.records.ids import base_task
-from assess.records.separation import Bar, GivenWaiver, bars, conflict_bars, given_waivers, training_bars
+from assess.records.separation import Bar, GivenWaiver, bars, conflict_bars, given_waivers, training_bars, unwaived
 
 if TYPE_CHECKING:
     from assess.desk.course_view import CourseView
@@ -47,7 +47,7 @@ class Separation:
 
     def standing(self, assessor: str, task: str, candidate: str) -> tuple[Bar, ...]:
         """The bars no waiver covers: with one of them a sheet is in no result."""
-        return tuple(bar for bar in self.bars(assessor, task, candidate) if self.waiver_for(bar, task) is None)
+        return unwaived(self._desk.course, self.bars(assessor, task, candidate), self.waivers(), task)
 
     def shadows(self, assessors: Iterable[str], task: str, candidate: str) -> dict[str, str]:
         """Of these, whose sheet is in no result, and why in words for everybody."""

@@ -49,8 +49,8 @@ def supported(result: ModuleResult, alone: ModuleResult, who: tuple[str, ...]) -
     """The result of all markers, as far as the result without those in conflict bears it.
 
     The same both ways: it stands. A pass one way and a third look the other: the third look is offered, so that a
-    higher mark never turns a third look into `open`. Anything else is `open`, and what is open stays it. What would flip it is not told: it was
-    worked out on all marks together.
+    higher mark never turns a third look into `open`. Anything else is `open`, and what is open stays it. What would
+    flip it is not told: it was worked out on all marks together.
     """
     told = replace(result, flips_with=None, waived=WaivedMarkers(who, alone.outcome))
     names = ", ".join(who)

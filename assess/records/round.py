@@ -197,7 +197,8 @@ class Round(_Part):
             for place, (slot, lesson) in enumerate(told.items(), 1)
             if lesson is not None
         )
-        return people.model_copy(update={"candidates": lessons})
+        # Who is calibrated may have no licence yet, or none any more.
+        return people.model_copy(update={"candidates": lessons, "licences": ()})
 
 
 class Reason(_Part):

@@ -19,7 +19,7 @@ from assess.records.licence import Licence
 
 __all__ = [
     "About", "Bar", "GivenWaiver", "bars", "conflict_bars", "given_waivers", "licence_bar", "licence_in_force",
-    "training_bars",
+    "training_bars", "unwaived", "why_not_given",
 ]  # fmt: skip
 
 About = Literal["licence", "conflict", "trained"]
@@ -69,15 +69,34 @@ class GivenWaiver:
 
 
 def given_waivers(course: Course, ledgers: Iterable[Ledger]) -> tuple[GivenWaiver, ...]:
-    """The waivers that count, in the order they were given; those of nobody's authority or without a reason do not."""
+    """The waivers that count, in the order they were given.
+
+    Only a director's count, with a reason; nobody's for themselves while the course has another director.
+    """
     found = [
         GivenWaiver(entry.fact, ledger.header.author, entry.at, ledger.name, entry.line)
         for ledger in ledgers
-        if ledger.header.kind == "day" and ledger.header.author in course.directors
+        if ledger.header.kind == "day"
         for entry in live_entries(ledger)
-        if isinstance(entry.fact, Waiver) and (entry.fact.reason or "reason" in entry.fact.erased)
+        if isinstance(entry.fact, Waiver) and why_not_given(course, ledger.header.author, entry.fact) is None
     ]
     return tuple(sorted(found, key=lambda item: (item.at, item.ledger, item.line)))
+
+
+def why_not_given(course: Course, by: str, waiver: Waiver) -> str | None:
+    """Why a waiver counts for nothing, or None when it counts."""
+    if by not in course.directors:
+        return "is an act of the director by somebody who is none"
+    if not waiver.reason and "reason" not in waiver.erased:
+        return "is a waiver without a reason"
+    if by == waiver.assessor and len(course.directors) > 1:
+        return "is a waiver somebody gave to themselves"
+    return None
+
+
+def unwaived(course: Course, found: Iterable[Bar], waivers: Sequence[GivenWaiver], task: str) -> tuple[Bar, ...]:
+    """The bars no waiver covers in a task."""
+    return tuple(bar for bar in found if not any(item.covers(course, bar, task) for item in waivers))
 
 
 def bars(course: Course, people: People, assessor: str, task: str, candidate: str) -> tuple[Bar, ...]:
@@ -108,9 +127,9 @@ def training_bars(
             continue
         place = ("trained", number)
         if item.ended is None:
-            yield Bar("trained", assessor, candidate, "trains this candidate", place=place)
+            yield Bar("trained", assessor, candidate, "they train this candidate", place=place)
         elif day is not None and (day - date.fromisoformat(item.ended)).days <= course.separation_days:
-            why = f"trained this candidate until {item.ended}, and {course.separation_days} days have to go by"
+            why = f"they trained this candidate until {item.ended}, and {course.separation_days} days have to go by"
             yield Bar("trained", assessor, candidate, why, place=place)
 
 

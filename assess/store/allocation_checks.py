@@ -1,48 +1,61 @@
-"""The allocation of a course: known ids, one slot each, nobody twice, nobody in two places, no declared conflict."""
+"""The allocation of a course: known ids, one slot each, nobody twice or in two places, nobody who may not mark."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
-from itertools import pairwise
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from itertools import combinations, pairwise
 
 from assess.records.course import Allocation, Course, People
 from assess.records.errors import Problem
 from assess.records.ids import base_task
+from assess.records.ledger import Ledger
 from assess.records.rubric import Rubric
+from assess.records.seating import at_once
 from assess.records.times import wall_minutes
+from assess.store.separation_checks import Seating, said_of
 from assess.store.yaml_file import YamlDoc
 
 __all__ = ["allocation_problems"]
 
+_OTHER = "allocate somebody else, or a director waives it with a reason"
 _Turn = tuple[int, int, int]  # from, to (minutes of the day), place in the allocation
 
 
 def allocation_problems(
-    doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric], erased: Collection[str] = ()
+    doc: YamlDoc,
+    course: Course,
+    people: People,
+    rubrics: Mapping[str, Rubric],
+    ledgers: Iterable[Ledger],
+    erased: Collection[str] = (),
 ) -> list[Problem]:
     """Everything in the allocation that points to nothing or cannot be done, with its line.
 
+    ledgers: those of the course; a waiver in them lifts what it names.
     erased: ids of people who were erased and stay in the allocation as pseudonyms.
     """
-    look = _Look(doc, course, people, rubrics)
+    look = _Look(doc, course, people, rubrics, Seating(course, people, ledgers))
     look.learners |= set(erased)
     for place, slot in enumerate(course.allocation):
         look.known(place, slot)
         look.people_of(place, slot)
     look.slots()
     look.times()
+    look.pairs()
     return look.problems
 
 
 class _Look:
-    def __init__(self, doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric]) -> None:
+    def __init__(
+        self, doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric], seating: Seating
+    ) -> None:  # fmt: skip
         self.doc, self.course, self.rubrics = doc, course, rubrics
         self.problems: list[Problem] = []
         self.tasks = {task.id for task in course.tasks}
         self.markers = {*course.assessors, *course.directors}
         self.learners = {each.id for each in people.learners} | set(course.candidates)
-        self.conflicts = {(each.assessor, each.candidate) for each in people.conflicts}
+        self.seating = seating
         self.last_day = len(course.days) + len(course.reserve_days)
 
     def say(self, place: int, key: str | tuple[str | int, ...], what: str, todo: str, *, doubt: bool = False) -> None:
@@ -69,7 +82,7 @@ class _Look:
                     self.say(place, at, f"there is no {word} `{name}`", "name an id of the course")
 
     def people_of(self, place: int, slot: Allocation) -> None:
-        """Nobody is in a slot twice, or marks a candidate they declared a conflict with."""
+        """Nobody is in a slot twice, and nobody marks who may not, or in a seat their licence does not allow."""
         if not slot.assessors:
             self.say(place, "assessors", "nobody marks this slot", "allocate an assessor", doubt=True)
         seen: set[str] = {slot.candidate}
@@ -80,10 +93,13 @@ class _Look:
                 seen.add(who)
         for key, ids in (("assessors", slot.assessors), ("shadows", slot.shadows)):
             for number, who in enumerate(ids):
-                if (who, slot.candidate) in self.conflicts:
-                    what = f"`{who}` has declared a conflict with `{slot.candidate}`"
-                    # A shadow sheet is in no result.
-                    self.say(place, (key, number), what, "allocate somebody else", doubt=key == "shadows")
+                for bar in self.seating.against(who, slot.task, slot.candidate) if who in self.markers else ():
+                    # A shadow sheet is in no result, and who learns to assess has no licence yet.
+                    if key == "assessors" or bar.about != "licence":
+                        self.say(place, (key, number), said_of(bar), _OTHER, doubt=key == "shadows")
+        for bar in self.seating.conditions(slot.assessors, slot.task, slot.candidate):
+            number = slot.assessors.index(bar.assessor)
+            self.say(place, ("assessors", number), f"`{bar.assessor}` may not sit here: {bar.why}", _OTHER)
 
     def slots(self) -> None:
         """One slot for a candidate and task, one candidate in each place of a running order."""
@@ -112,6 +128,22 @@ class _Look:
                 turns[who, slot.day or task.day].append((start, start + self._minutes(slot.task), place))
         for (who, _day), of_who in sorted(turns.items()):
             self._apart(who, sorted(of_who))
+
+    def pairs(self) -> None:
+        """Nobody sits in two pairs in one round of a task; slots with a time are told apart by it."""
+        rounds: dict[tuple[str, int], list[int]] = defaultdict(list)
+        for place, slot in enumerate(self.course.allocation):
+            rounds[slot.task, slot.round].append(place)
+        for places in rounds.values():
+            for first, second in combinations(places, 2):
+                one, other = self.course.allocation[first], self.course.allocation[second]
+                timed = one.at is not None and other.at is not None
+                if timed or not at_once(self.course, one, other, self._minutes):
+                    continue
+                for who in sorted({*one.assessors} & {*other.assessors}):
+                    what = f"`{who}` sits in two pairs at once, the other in line {self._line(first)}"
+                    number = other.assessors.index(who)
+                    self.say(second, ("assessors", number), what, "seat somebody else, or give the two their times")
 
     def _apart(self, who: str, turns: Sequence[_Turn]) -> None:
         """The turns of one person on one day, in the order of their times."""

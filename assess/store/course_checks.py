@@ -15,6 +15,7 @@ from assess.store.allocation_checks import allocation_problems
 from assess.store.erasure_checks import erased_people
 from assess.store.ledger_file import LedgerFile
 from assess.store.plan_checks import plan_problems
+from assess.store.separation_checks import licence_problems
 from assess.store.yaml_file import YamlDoc
 
 __all__ = ["course_problems", "people_problems", "real_date", "unusable_values"]
@@ -67,7 +68,7 @@ def course_problems(
         *look.problems,
         *people_problems(doc, course, people_doc, people, erased),
         *plan_problems(doc, course, people, rubrics),
-        *allocation_problems(doc, course, people, rubrics, erased),
+        *allocation_problems(doc, course, people, rubrics, [file.ledger for file in ledgers], erased),
     ]
 
 
@@ -81,7 +82,7 @@ def people_problems(
     listing = _Listing(people_doc, course, people, doc.shown, erased)
     listing.everybody()
     listing.references()
-    return listing.problems
+    return [*listing.problems, *licence_problems(people_doc, course, people)]
 
 
 class _Look:

@@ -36,6 +36,7 @@ from assess.records.facts import (
     ThirdLook,
     ThirdLookClosed,
     Undo,
+    Waiver,
 )
 from assess.records.ids import base_task
 from assess.records.ledger import Entry, Ledger
@@ -43,6 +44,7 @@ from assess.records.lesson_facts import BESIDE_THE_LIST
 from assess.records.rubric import Rubric, Task
 from assess.store.course_files import folder_of
 from assess.store.ledger_file import LedgerFile
+from assess.store.separation_checks import Seating
 
 __all__ = ["ledger_problems"]
 
@@ -55,7 +57,8 @@ def ledger_problems(
     course: Course, people: People, rubrics: Mapping[str, Rubric], ledgers: Sequence[LedgerFile]
 ) -> list[Problem]:
     """Everything in the ledgers that points to nothing, with file and line."""
-    known = _Known(course, people, rubrics, _taken_over(ledgers))
+    seating = Seating(course, people, [file.ledger for file in ledgers])
+    known = _Known(course, people, rubrics, _taken_over(ledgers), seating)
     checks: dict[str, tuple[Callable[[Ledger], _Said], Callable[[Ledger, Entry], _Said]]] = {
         "sheet": (known.sheet_header, known.sheet_entry),
         "day": (known.day_header, known.day_entry),
@@ -116,8 +119,14 @@ class _Known:
     """What the course knows, asked by every check."""
 
     def __init__(
-        self, course: Course, people: People, rubrics: Mapping[str, Rubric], taken_over: frozenset[tuple[str, str, str]]
+        self,
+        course: Course,
+        people: People,
+        rubrics: Mapping[str, Rubric],
+        taken_over: frozenset[tuple[str, str, str]],
+        seating: Seating,
     ) -> None:
+        self.seating = seating
         self.course, self.rubrics, self.taken_over = course, rubrics, taken_over
         self.tasks = {task.id for task in course.tasks}
         self.candidates = set(course.candidates)
@@ -125,7 +134,6 @@ class _Known:
         self.learners = {each.id for each in people.learners}
         self.must_nots = {each.id for rubric in rubrics.values() for each in rubric.must_nots}
         self.modules = {name for rubric in rubrics.values() for name in rubric.modules}
-        self._conflicts = {(each.assessor, each.candidate) for each in people.conflicts}
         self._slots = {(slot.task, slot.candidate): slot for slot in course.allocation}
 
     def _missing(self, word: str, name: str | None, known: set[str]) -> _Said:
@@ -237,14 +245,18 @@ class _Known:
         if isinstance(fact, AllocationChange):
             yield from self._missing("assessor", fact.from_, self.markers)
             yield from self._missing("assessor", fact.to, self.markers)
-            if (fact.to, fact.candidate) in self._conflicts:
-                what = f"gives a slot of `{fact.candidate}` to `{fact.to}`, who has declared a conflict"
-                yield what, "give it to somebody else", False
+            yield from self.seating.given((fact.to,) if fact.to else (), fact.task, fact.candidate)
         if isinstance(fact, ExtraSlot):
             yield from self._missing("candidate", fact.candidate, self.candidates)
             yield from self._task(fact.task)
             for who in fact.assessors:
                 yield from self._missing("assessor", who, self.markers)
+            yield from self.seating.given(fact.assessors, fact.task, fact.candidate)
+        if isinstance(fact, Waiver):
+            yield from self._missing("assessor", fact.assessor, self.markers)
+            yield from self._missing("candidate", fact.candidate, self.candidates)
+            yield from self._task(fact.task)
+            yield from self.seating.waiver(ledger.header.author, fact)
         if isinstance(fact, SamePerson):
             yield from self._missing("candidate", fact.candidate, self.candidates)
             yield from self._missing("candidate", fact.same_as, self.candidates)
@@ -261,7 +273,7 @@ class _Known:
         yield from self._missing("candidate", ledger.header.candidate, self.candidates)
         yield from self._missing("assessor or director", ledger.header.by, self.markers)
 
-    def decision_entry(self, _ledger: Ledger, entry: Entry) -> _Said:
+    def decision_entry(self, ledger: Ledger, entry: Entry) -> _Said:
         """Must-nots and modules are those of the rubrics."""
         fact = entry.fact
         if isinstance(fact, BreachAccount | BreachFinding):
@@ -275,6 +287,7 @@ class _Known:
             yield from self._missing("assessor", fact.marker, self.markers)
             for slot in fact.slots:
                 yield from self._task(slot)
+                yield from self.seating.given((fact.marker,), slot, ledger.header.candidate or "")
 
     def moderation_header(self, ledger: Ledger) -> _Said:
         """A slot of the course, and somebody of the course who writes."""

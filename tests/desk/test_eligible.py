@@ -46,10 +46,12 @@ def waive(root: Path, **said: str) -> None:
 def test_may_mark_gives_every_reason_against(root: Path) -> None:
     desk = open_desk(root, "D1")
     assert may_mark(desk, "A1", "T4", "C01") == ()
-    assert may_mark(desk, "A1", "T4", "C02") == ("trained this candidate until 2025-12-10, and 730 days have to go by",)
+    assert may_mark(desk, "A1", "T4", "C02") == (
+        "they trained this candidate until 2025-12-10, and 730 days have to go by",
+    )
     assert may_mark(desk, "A3", "T4", "C01") == ("the licence ended on 2026-01-31",)
     assert may_mark(desk, "A4", "T5", "C02") == ("a conflict is declared: sister",)
-    assert may_mark(desk, "D2", "T5", "C02") == ("no licence is on record", "trains this candidate")
+    assert may_mark(desk, "D2", "T5", "C02") == ("no licence is on record", "they train this candidate")
     assert may_mark(desk, "X9", "T5", "C02") == ("X9 is no assessor of this course",)
 
 
@@ -77,7 +79,7 @@ def test_a_decider_neither_trained_nor_marked_nor_found_on_the_breach(root: Path
     assert may_decide(desk, "D2", "C01") == may_decide(desk, "D2", "C01", "teach")
     assert may_decide(desk, "D2", "C01") == ("found on the breach beyond-a-closure",)
     assert may_decide(desk, "D2", "C01", "safety") == ()
-    assert may_decide(desk, "D2", "C02") == ("trains this candidate",)
+    assert may_decide(desk, "D2", "C02") == ("they train this candidate",)
     assert may_decide(desk, "A1", "C01") == ("A1 is no director of this course", "marks C01 in T4, T5")
 
 

@@ -64,7 +64,7 @@ def test_the_day_of_the_slot_counts_not_the_first_of_the_course() -> None:
 
 def test_training_that_goes_on_bars_whatever_the_window() -> None:
     trained = people(trained=[{"assessor": "A1", "candidate": "C01"}])
-    assert told(trained, separation_days=0) == ["trains this candidate"]
+    assert told(trained, separation_days=0) == ["they train this candidate"]
 
 
 @pytest.mark.parametrize(

@@ -170,7 +170,7 @@ def test_what_was_taken_back_or_given_again_is_no_problem_any_more(root: Path) -
         (AllocationChange(task="T1", candidate="C01", from_="A1", to="A9"),
          f"names assessor `A9`, {UNKNOWN}"),
         (AllocationChange(task="T1", candidate="C03", from_="A1", to="A3"),
-         "gives a slot of `C03` to `A3`, who has declared a conflict; give it to somebody else"),
+         "`A3` has declared a conflict with `C03`; give it to somebody else, or a director waives it with a reason"),
         (RubricAct(area="lore", rubric=REFERENCE, result="refused"),
          f"names area `lore`, {UNKNOWN}"),
     ],
