@@ -112,6 +112,7 @@ def _taken_over(ledgers: Sequence[LedgerFile]) -> frozenset[tuple[str, str, str]
     return frozenset(found)
 
 
+_DIRECTORS_ACTS = (AllocationChange, Erasure, RubricAct, SamePerson, Release, RepeatOffer, ExtraSlot)
 _KEEP = "settle it with the director; what is written stays"
 
 
@@ -260,8 +261,7 @@ class _Known:
         if isinstance(fact, SamePerson):
             yield from self._missing("candidate", fact.candidate, self.candidates)
             yield from self._missing("candidate", fact.same_as, self.candidates)
-        acts = AllocationChange | Erasure | RubricAct | SamePerson | Release | RepeatOffer | ExtraSlot
-        if isinstance(fact, acts) and ledger.header.by not in self.course.directors:
+        if isinstance(fact, _DIRECTORS_ACTS) and ledger.header.by not in self.course.directors:
             yield (
                 "is an act of the director by somebody who is none",
                 "a director repeats it in their own record",
