@@ -77,7 +77,7 @@ async def picture(course: Path, who: str, start: Any, keys: list[str], theme: st
             await pilot.press(key)
             await pilot.pause(0.08)
         desk.drain()
-        await pilot.pause(0.2)
+        await pilot.pause(1.5)  # a page may still be drawn
         svg = app.export_screenshot(title="assess")
     desk.close()
     # The terminal picture names a font that would be fetched from elsewhere.
@@ -94,8 +94,17 @@ PICTURES: dict[str, tuple[Callable[[Path], Path], str, Any, list[str], str]] = {
     "lesson-light": (unfinished_copy, "A1", ("lesson", "T4", "C02"), KEYS_LESSON, "light"),
     "readings": (unfinished_copy, "A1", ("lesson", "T5", "C04"), KEYS_READINGS, "dark"),
     "outcomes": (lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board", ["r"], "dark"),
+    "differences": (lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board", ["d", *["down"] * 4], "dark"),
+    "signing": (
+        lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board", ["r", "s", "2", *"2027-02-05", "enter"],
+        "dark",
+    ),
+    "case": (
+        lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board",
+        ["f", *["down"] * 8, "enter", "WAIT", "WAIT"], "dark",
+    ),
     "board-light": (lambda place: shutil.copytree(SAMPLE, place / "course"), "A1", "board", [], "light"),
-}
+}  # fmt: skip
 
 
 def main(words: list[str]) -> None:

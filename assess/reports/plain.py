@@ -53,6 +53,9 @@ def _block(block: Block) -> Iterator[str]:
 
 
 def _table(table: Table) -> Iterator[str]:
+    if not table.rows:
+        yield f"{table.caption}: none"
+        return
     rows = [table.columns, *table.rows]
     widths = [max(len(row[place]) for row in rows) for place in range(len(table.columns))]
     yield table.caption

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from assess.tui.shown import Content, wrapped
+from assess.tui.shown import Content, shown, wrapped
 from assess.tui.worked_screen import WorkedScreen
 
 __all__ = ["TextScreen"]
@@ -35,6 +35,10 @@ class TextScreen(WorkedScreen):
         """Every line, wrapped."""
         drawn: list[Content] = []
         for line in found:
+            if line.startswith("  "):
+                # A row of a table keeps its columns; what does not fit stands in the file itself.
+                drawn.append(shown(line, cells=width))
+                continue
             style = "bold $mark" if line.startswith("#") else "$warn" if line.startswith("! ") else ""
             drawn += wrapped(line.lstrip("#").strip() if line.startswith("#") else line, width, style)
         return drawn
