@@ -17,6 +17,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "sheets": ("mark", "lock", "import"),
     "outcomes": ("results", "export"),
     "making": ("new", "schema"),
+    "planning": ("plan",),
     "directing": ("allocate",),
     "persons": ("person",),
     "moderation": ("moderate", "look", "again", "evidence"),

@@ -15,8 +15,9 @@ __all__ = ["with_learners"]
 def with_learners(request: Request, turns: Sequence[Turn]) -> tuple[Turn, ...]:
     """The turns with their learners, those taught least so far first.
 
-    A learner is free when no turn they are in (teaching or taught) touches the time. Where too few are free the
-    candidate teaches those there are.
+    A learner is free when no turn they are in (teaching or taught) touches the time. A group is of one kind where
+    enough of it are free: children are not taught with grown-ups. Where too few are free the candidate teaches those
+    there are.
     """
     wishes: Mapping[str, TaskWish] = {task.id: task for task in request.tasks}
     used = Counter(learner for turn in request.stays for learner in turn.learners)
@@ -27,12 +28,24 @@ def with_learners(request: Request, turns: Sequence[Turn]) -> tuple[Turn, ...]:
         if task.learners and task.pool:
             busy = {who for other in (*done, *turns) if _touch(turn, other) for who in _in(other, turn)}
             free = [learner for learner in task.pool if learner not in busy and learner != turn.candidate]
-            taken = sorted(free, key=lambda learner: (used[learner], task.pool.index(learner)))[: task.learners]
+            taken = _taken(request, task, free, used)
             used.update(taken)
             turn = replace(turn, learners=tuple(sorted(taken, key=task.pool.index)))
         done.append(turn)
         found[turn.task, turn.candidate] = turn
     return tuple(found[turn.task, turn.candidate] for turn in turns)
+
+
+def _taken(request: Request, task: TaskWish, free: Sequence[str], used: Mapping[str, int]) -> list[str]:
+    """The group taught least so far, all of one kind if there is such a group."""
+
+    def least(of: Sequence[str]) -> list[str]:
+        return sorted(of, key=lambda learner: (used[learner], task.pool.index(learner)))[: task.learners]
+
+    kinds = dict.fromkeys(request.kinds.get(learner, "") for learner in free)
+    groups = [least([learner for learner in free if request.kinds.get(learner, "") == kind]) for kind in kinds]
+    whole = [group for group in groups if len(group) == task.learners]
+    return min(whole, key=lambda group: sum(used[learner] for learner in group), default=least(free))
 
 
 def _touch(one: Turn, other: Turn) -> bool:

@@ -65,6 +65,7 @@ class Request:
     light: day -> half-days in minutes of the day. between: minutes from the end of a task to the start of the next.
     kept_pairs, kept_seats: what the director wants as it is, by task and by (task, candidate). stays: turns that are
     not planned anew, and count. modules: every module with its tasks. fresh: least assessors left for a third look.
+    kinds: what each learner is (a guest, a child), for groups of one kind.
     """
 
     tasks: tuple[TaskWish, ...]
@@ -80,6 +81,7 @@ class Request:
     kept_seats: Mapping[tuple[str, str], Pair] = field(default_factory=dict)
     stays: tuple[Turn, ...] = ()
     modules: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    kinds: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
     def _bars(self) -> dict[tuple[str, str, str], str]:

@@ -241,3 +241,11 @@ def test_learners_take_turns_and_are_never_in_two_places() -> None:
     assert any(each.startswith("In T4 too few learners are free for") for each in few.not_met)
     none = plan(whole(replace(lessons[0], pool=())))
     assert "T4 needs 2 learners a turn, and none is listed in people.yaml." in none.not_met
+
+
+def test_a_group_of_learners_is_of_one_kind_where_it_can_be() -> None:
+    pool = tuple(f"L{n}" for n in range(1, 11))
+    kinds = {learner: "child" if n > 4 else "guest" for n, learner in enumerate(pool)}
+    found = plan(whole(task("T4", 1, 8, 25, every=35, at_once=2, learners=5, pool=pool), kinds=kinds))
+    assert {len({kinds[learner] for learner in turn.learners}) for turn in found.turns} == {1}
+    assert set(Counter(who for turn in found.turns for who in turn.learners).values()) == {4}
