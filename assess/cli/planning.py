@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from assess.cli.options import As, CourseFolderPath, Json, Plain, ask_who
+
+if TYPE_CHECKING:
+    from assess.desk.planning import PlannedCourse
+    from assess.desk.session import Desk
 
 __all__ = ["add_to"]
 
@@ -30,7 +34,7 @@ def plan(
     Two markers in every slot, nobody in two pairs of a task, conflicts and licences kept out, somebody fresh for a
     third look, the light of each day, equal loads. Nothing is written without --write.
     """
-    from assess.cli.say import show_json, show_lines
+    from assess.cli.say import show_json
     from assess.desk.opening import open_course
     from assess.desk.planning import plan_course, plan_document, standing_plan
     from assess.desk.planning_write import must_direct, write_plan
@@ -43,20 +47,23 @@ def plan(
         if write:
             must_direct(desk)
         planned = standing_plan(desk) if programme else plan_course(desk, seed=seed, rest=rest)
-        notes: tuple[str, ...] | None = None
-        if write and not planned.plan.obstacles:
-            notes = write_plan(desk, planned)
+        notes = write_plan(desk, planned) if write and not planned.plan.obstacles else None
         if as_json:
             show_json(plan_document(planned, written=notes is not None) | {"notes": list(notes or ())})
         else:
-            from assess.cli.programme_lines import plan_lines, programme_lines, written_lines
-
-            show_lines(programme_lines(desk, planned) if programme else plan_lines(desk, planned))
-            if notes is not None:
-                show_lines(written_lines(desk, notes))
+            _show(desk, planned, notes, programme=programme)
     finally:
         desk.close()
     return 1 if planned.plan.obstacles else 0
+
+
+def _show(desk: Desk, planned: PlannedCourse, notes: tuple[str, ...] | None, *, programme: bool) -> None:
+    from assess.cli.programme_lines import plan_lines, programme_lines, written_lines
+    from assess.cli.say import show_lines
+
+    show_lines(programme_lines(desk, planned) if programme else plan_lines(desk, planned))
+    if notes is not None:
+        show_lines(written_lines(notes))
 
 
 def add_to(app: typer.Typer) -> None:

@@ -51,7 +51,7 @@ def programme_lines(desk: Desk, planned: PlannedCourse) -> Iterator[str]:
         yield f"Running orders drawn with seed {planned.plan.seed}."
 
 
-def written_lines(desk: Desk, notes: tuple[str, ...]) -> Iterator[str]:
+def written_lines(notes: tuple[str, ...]) -> Iterator[str]:
     """That the plan stands in the course now, and what else is to be known."""
     yield ""
     yield "Written to course.yaml. To print the programme: assess plan COURSE --programme"

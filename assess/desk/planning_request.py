@@ -75,7 +75,7 @@ def begun_tasks(desk: CourseView) -> frozenset[str]:
     """Tasks with a sheet, or with a change of their allocation on record."""
     names = {task.id for task in desk.course.tasks}
     begun = {base_task(task, names) for task, _, _ in desk.shelf.sheet_keys()}
-    changed = {slot.task for slot in desk.course.allocation if desk.changes(slot.task, slot.candidate)}
+    changed = {slot.task for slot in desk.course.allocation if desk.seats.changes(slot.task, slot.candidate)}
     return frozenset((begun | {base_task(task, names) for task in changed}) & names)
 
 
@@ -176,7 +176,7 @@ def _turn(desk: CourseView, slot: Allocation) -> Iterator[Turn]:
         return
     at = wall_minutes(slot.at) if slot.at else None
     until = at + desk.task(slot.task).minutes if at is not None else None
-    markers = desk.markers(slot.task, slot.candidate)
+    markers = desk.seats.allocated(slot.task, slot.candidate)
     taken = {*markers, *slot.shadows}
     fresh = tuple(
         who

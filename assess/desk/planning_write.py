@@ -109,7 +109,7 @@ def _none_begun(desk: Desk, old: Sequence[Any], new: Sequence[Any]) -> None:
 
     sheets = {(sheet.task, sheet.candidate) for sheet in sheet_files(desk.folder.root)}
     changed = {
-        (slot.task, slot.candidate) for slot in desk.course.allocation if desk.changes(slot.task, slot.candidate)
+        (slot.task, slot.candidate) for slot in desk.course.allocation if desk.seats.changes(slot.task, slot.candidate)
     }
     before, after = _by_slot(old), _by_slot(new)
     touched = [slot for slot in {**before, **dict.fromkeys(sheets)} if before.get(slot) != after.get(slot)]

@@ -128,6 +128,9 @@ def everything_told(root: Path, who: str | None) -> Told:
         "agreement": ["agreement", root],
         "dependability": ["dependability", root],
         "severity": ["severity", root],
+        "plan": ["plan", root],
+        "plan of the rest": ["plan", root, "--rest"],
+        "programme": ["plan", root, "--programme"],
         "assessors": ["assessors", root],
         "page of another": ["assessors", root, "--assessor", "A2"],
         "moderate": ["moderate", root],
@@ -218,7 +221,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 78
+    assert len(untouched) == 84
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed

@@ -225,6 +225,18 @@ def test_without_write_nothing_is_written_and_anybody_may_look(sample: Path) -> 
     assert tree(sample) == before
 
 
+def test_what_anybody_has_marked_plays_no_part_in_a_plan(sample: Path) -> None:
+    for who in ((), ("--as", "A1"), AS):
+        assert assess("plan", sample, "--json", *who).code == 0
+    before = [assess("plan", sample, "--json", *who).all for who in ((), ("--as", "A1"), AS)]
+    partner = open_desk(sample, "A2", device="a2a2a")
+    partner.slot("T1", "C04").score("edging", 2)
+    assert partner.close()
+    assert [assess("plan", sample, "--json", *who).all for who in ((), ("--as", "A1"), AS)] == before
+    # Only the director who asks for it is told which tasks have begun.
+    assert assess("plan", sample, "--rest", "--json", *AS).json["kept"] == ["T1"]
+
+
 def test_only_a_director_writes(sample: Path) -> None:
     before = tree(sample)
     assert assess("plan", sample, "--write").code == 2
