@@ -94,7 +94,9 @@ PICTURES: dict[str, tuple[Callable[[Path], Path], str, Any, list[str], str]] = {
     "lesson-light": (unfinished_copy, "A1", ("lesson", "T4", "C02"), KEYS_LESSON, "light"),
     "readings": (unfinished_copy, "A1", ("lesson", "T5", "C04"), KEYS_READINGS, "dark"),
     "outcomes": (lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board", ["r"], "dark"),
-    "differences": (lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board", ["d", *["down"] * 4], "dark"),
+    "differences": (
+        lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board", ["d", *["down"] * 4], "dark",
+    ),
     "signing": (
         lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board", ["r", "s", "2", *"2027-02-05", "enter"],
         "dark",
