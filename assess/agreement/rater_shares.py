@@ -120,7 +120,7 @@ def repeat(partners: Partners) -> Question:
     np.add.at(rows, (sheets.candidate[again], sheets.assessor[again]), np.column_stack([np.ones(len(again)), half]))
     n = rows[:, :, 0].sum(axis=0).astype(np.int64)
     n_candidates = (rows[:, :, 0] > 0).sum(axis=0).astype(np.int64)
-    why = list(partners.why_none(n, "{who} marked no performance twice here"))
+    why = list(partners.why_none(n, "{who} marked no performance twice here; a calibration round asks for that"))
     for number in range(j):
         if why[number] is None and n.sum() == n[number]:
             why[number] = "nobody else marked a performance twice"

@@ -177,10 +177,10 @@ def _read(desk: Desk, own: str, replicates: int, progress: Callable[[float], boo
     first = desk.course.day_date(1)
     found = rater_effects(
         sheets, source.levels or (), course=desk.course.id, date=first.isoformat() if first else "",
-        replicates=replicates, progress=progress,
+        replicates=replicates, progress=_part(progress, 0, 2),
     )  # fmt: skip
     found = replace(found, warnings=source.warnings)
-    fits = _fits(source, own)
+    fits = _fits(source, own, _part(progress, 1, 2))
     people = tuple(
         About(desk.course.id, who, desk.name(who), _licence(desk, who), fits.get(who, fits[""]))
         for who in desk.course.assessors
@@ -188,12 +188,12 @@ def _read(desk: Desk, own: str, replicates: int, progress: Callable[[float], boo
     return _Read(desk, sheets, found, people, (rests_on(source), *source.warnings))
 
 
-def _fits(source: ScoreSource, own: str) -> dict[str, str]:
+def _fits(source: ScoreSource, own: str, progress: Callable[[float], bool]) -> dict[str, str]:
     """How the marks of each assessor fit the many-facet model, by id; "": what is said where there is no answer."""
     from assess.agreement.rater_fit import fit_sentence
     from assess.desk.severity import severity_from
 
-    found = severity_from(source)
+    found = severity_from(source, progress=progress)
     why = found.undefined or "there is no estimate"
     told = {
         "": f"How the marks fit the model of the whole course cannot be said: {why[0].lower()}{why[1:].rstrip('.')}."

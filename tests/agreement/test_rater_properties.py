@@ -129,7 +129,7 @@ def test_one_assessor_alone_has_nothing_to_be_compared_with() -> None:
     got = reasons([r for r in made_course(1) if r.assessor == "A1"])
     assert got["severity"] == got["drift"] == "nobody else marked a performance that A1 marked"
     assert got["flat"] == "nobody else has a sheet of several marks beside one of A1"
-    assert got["repeat"] == "A1 marked no performance twice here"
+    assert got["repeat"] == "A1 marked no performance twice here; a calibration round asks for that"
     assert all(got.values())
 
 
