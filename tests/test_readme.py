@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
 import shutil
@@ -41,6 +42,17 @@ def test_the_first_lines_for_a_director_are_those_of_the_program() -> None:
         [sys.executable, "-m", "assess", "agreement", str(course)], capture_output=True, text=True, check=True
     ).stdout
     assert said.startswith(block[1])
+
+
+def test_the_first_lines_of_the_quality_report_are_those_of_the_program(tmp_path: Path) -> None:
+    block = re.search(r"```\n\$ assess (quality assess-sample [^\n]*)\n(.*?)```", README, re.S)
+    assert block
+    shutil.copytree(ROOT / "sample_sessions" / "course", tmp_path / "assess-sample")
+    ran = subprocess.run(
+        [sys.executable, "-m", "assess", *block[1].split()],
+        cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(ROOT)}, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert ran.stdout.startswith(block[2]), ran.stderr
 
 
 def test_every_picture_and_page_the_readme_names_is_there() -> None:

@@ -20,7 +20,7 @@ import numpy as np
 from assess.agreement.again_words import told
 from assess.agreement.bootstrap import Cancelled, Progress
 from assess.agreement.jackknife import around
-from assess.agreement.mark_model import MarkedModule, MarkedSheet, MarkModel, mark_model
+from assess.agreement.mark_model import MarkModel, ModuleMarks, mark_model
 from assess.agreement.results import Estimate
 from assess.agreement.results.again import Again, CandidateAgain, MarkSpread
 from assess.agreement.scores import Floats
@@ -54,7 +54,7 @@ INTERVAL = "t over candidates left out in groups (jackknife), everything estimat
 class Judged:
     """A candidate's module with the outcome the numbers gave: `passed`, `not_passed` or `third_look`."""
 
-    marked: MarkedModule
+    marked: ModuleMarks
     rule: WrittenRule
     outcome: str
     mean: Fraction
@@ -112,9 +112,9 @@ def same_again(
 def _warnings(everybody: Sequence[Judged]) -> tuple[str, ...]:
     found = []
     if len(everybody) < 2 * FEWEST:
-        found.append(f"only {len(everybody)} candidates: a hint at most")
+        found.append(f"Only {len(everybody)} candidates: a hint at most.")
     if any(item.marked.agreed for item in everybody):
-        found.append("marks were moderated: the first outcome has that in it, the simulated second one has not")
+        found.append("Marks were moderated: the first outcome has that in it, the simulated second one has not.")
     return tuple(found)
 
 
@@ -238,10 +238,12 @@ class _Redraw:
 
     def given(self) -> list[SheetOfMany]:
         """The sheets as the rule reads them, agreed levels in place of those given; one row for all markings."""
-        return [
-            self._sheet(sheet.slot, tuple(sheet.levels), self._whole([self._read(sheet, k) for k in sheet.levels]))
-            for sheet in self.item.marked.sheets
-        ]
+        agreed, found = self.item.marked.agreed, []
+        for sheet in self.item.marked.sheets:
+            read = {**sheet.levels, **{k: level for (slot, k), level in agreed.items() if slot == sheet.slot}}
+            levels = np.array([[int(level * self.unit) for level in read.values()]], dtype=np.int64)
+            found.append(self._sheet(sheet.slot, tuple(read), levels))
+        return found
 
     def after_look(self, sheets: Sequence[SheetOfMany], agreed: Mapping[tuple[str, str], Fraction]) -> Codes:
         """The outcome once third sheets over every performance have joined; agreed levels stand in them too."""
@@ -253,12 +255,6 @@ class _Redraw:
                     sheet.levels[:, column] = int(agreed[slot, criterion] * self.unit)
             third.append(sheet)
         return self.rule.without_look([*sheets, *third])
-
-    def _read(self, sheet: MarkedSheet, criterion: str) -> Fraction:
-        return self.item.marked.agreed.get((sheet.slot, criterion), sheet.levels[criterion])
-
-    def _whole(self, levels: Sequence[Fraction]) -> Whole:
-        return np.array([[int(level * self.unit) for level in levels]], dtype=np.int64)
 
     def _sheet(self, slot: str, criteria: Sequence[str], levels: Whole) -> SheetOfMany:
         return SheetOfMany(tuple((self.task[slot], k) for k in criteria), levels)

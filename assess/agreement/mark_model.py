@@ -16,7 +16,7 @@ import numpy as np
 from assess.agreement.reml import TooMany, fit, model_of, told_apart
 from assess.agreement.scores import Floats, Ints
 
-__all__ = ["MarkModel", "MarkedModule", "MarkedSheet", "TrueLevels", "mark_model"]
+__all__ = ["MarkModel", "ModuleMarks", "SheetMarks", "TrueLevels", "mark_model"]
 
 SOURCES = ("candidate", "performance", "criterion", "sheet")
 FEWEST_CANDIDATES = 5
@@ -25,7 +25,7 @@ _FACETS = (frozenset({0}), frozenset({0, 1}), frozenset({0, 1, 2}), frozenset({0
 
 
 @dataclass(frozen=True, slots=True)
-class MarkedSheet:
+class SheetMarks:
     """One observed sheet: the levels as given, by criterion. slot: the performance (`T2-2`); task: whose it is.
 
     third: it came in by a third look, so a marking afresh has it only where the rule asks for a look again.
@@ -39,7 +39,7 @@ class MarkedSheet:
 
 
 @dataclass(frozen=True, slots=True)
-class MarkedModule:
+class ModuleMarks:
     """A candidate's module as it was marked.
 
     criteria: of every performance, those somebody could mark. agreed: (performance, criterion) -> the level the
@@ -47,7 +47,7 @@ class MarkedModule:
     """
 
     candidate: str
-    sheets: tuple[MarkedSheet, ...]
+    sheets: tuple[SheetMarks, ...]
     criteria: Mapping[str, tuple[str, ...]]
     agreed: Mapping[tuple[str, str], Fraction]
 
@@ -64,7 +64,7 @@ _Layout = tuple[tuple[int, ...], ...]
 
 @dataclass(frozen=True, eq=False)
 class TrueLevels:
-    """What the marks say of a candidate's own levels, cell by cell as in MarkedModule.cells.
+    """What the marks say of a candidate's own levels, cell by cell as in ModuleMarks.cells.
 
     mean: (cells,); root: (cells, cells), whose product with standard normal numbers has the spread that is left.
     """
@@ -85,7 +85,7 @@ class MarkModel:
     mark: float
     _known: dict[_Layout, tuple[Floats, Floats]] = field(default_factory=dict)
 
-    def true_levels(self, module: MarkedModule) -> TrueLevels:
+    def true_levels(self, module: ModuleMarks) -> TrueLevels:
         """The candidate's own levels given the marks: the normal posterior, variances and means taken as known."""
         cells = module.cells
         centre = np.array([self.centre(task, criterion) for _, task, criterion in cells])
@@ -127,7 +127,7 @@ class MarkModel:
         return np.asarray(own, dtype=np.float64)
 
 
-def mark_model(modules: Sequence[MarkedModule]) -> MarkModel | str:
+def mark_model(modules: Sequence[ModuleMarks]) -> MarkModel | str:
     """The model of the marks of several candidates, or, as a sentence, why there is none."""
     turns = sum(_twice(module) for module in modules)
     if len(modules) < FEWEST_CANDIDATES or turns < FEWEST_TURNS:
@@ -150,7 +150,7 @@ def mark_model(modules: Sequence[MarkedModule]) -> MarkModel | str:
     )  # fmt: skip
 
 
-def _twice(module: MarkedModule) -> int:
+def _twice(module: ModuleMarks) -> int:
     """How many of its performances were marked by two or more."""
     slots = [sheet.slot for sheet in module.sheets]
     return sum(slots.count(slot) > 1 for slot in set(slots))
@@ -159,7 +159,7 @@ def _twice(module: MarkedModule) -> int:
 _Key = tuple[str, tuple[str, str], tuple[str, str, str], tuple[str, str, str], str, str]
 
 
-def _columns(modules: Sequence[MarkedModule]) -> tuple[list[_Key], Floats]:
+def _columns(modules: Sequence[ModuleMarks]) -> tuple[list[_Key], Floats]:
     """Candidate, performance, cell, sheet, task and criterion of every mark; and its level."""
     keys, value = [], []
     for module in modules:

@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "lessons": ("lesson", "change"),
     "agreement": ("agreement", "dependability"),
     "severity": ("severity",),
+    "quality": ("quality",),
     "assessors": ("assessors",),
     "turns": ("turns",),
     "keys": ("key",),

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from assess.agreement.results.raters import Rater, RaterCourse
     from assess.desk.assessors import AssessorPages
 
-__all__ = ["assessors_lines", "page_lines"]
+__all__ = ["assessors_lines", "page_lines", "rater_numbers"]
 
 CAUTION = "Numbers about marks, not about people: a reason to look together."
 
@@ -26,7 +26,7 @@ def assessors_lines(found: AssessorPages) -> Iterator[str]:
         for rater in course.raters:
             about = found.about(course.course, rater.id)
             yield f"{rater.id} {about.name}, {about.licence}, {many(rater.n_sheets, 'sheet')}"
-            yield from paragraphs([_numbers(rater), rater.sentence], "   ")
+            yield from paragraphs([rater_numbers(rater), rater.sentence], "   ")
         picture = severity_picture(course, WIDTH - 3)
         if picture:
             yield ""
@@ -46,7 +46,8 @@ def _course_head(course: RaterCourse) -> Iterator[str]:
     )  # fmt: skip
 
 
-def _numbers(rater: Rater) -> str:
+def rater_numbers(rater: Rater) -> str:
+    """Severity and the same side of the pass line, with their intervals, on one line."""
     severity, line = rater.effect("severity"), rater.effect("line")
     told = "severity not known"
     if severity.estimate is not None:

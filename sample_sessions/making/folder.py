@@ -1,4 +1,4 @@
-"""The files of the course folder that are no ledgers: course, people, and the rubrics byte for byte."""
+"""The files of the course folder that are no ledgers: course, people, quality, and the rubrics byte for byte."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ FILM = hashlib.sha256(b"six seconds of an invented film").hexdigest()
 
 
 def write_folder(root: Path) -> None:
-    """Make `root` with course.yaml, people.yaml, rubrics/ and the empty folders of the ledgers."""
+    """Make `root` with course.yaml, people.yaml, quality.yaml, rubrics/ and the empty folders of the ledgers."""
     for folder in (*LEDGER_FOLDERS, RUBRIC_FOLDER):
         (root / folder).mkdir(parents=True)
     digests = rubric_digests()
@@ -24,4 +24,5 @@ def write_folder(root: Path) -> None:
         course = course.replace(f'"@{version}"', f'"{digest}"')
         (root / RUBRIC_FOLDER / rubric_file_name(version, digest)).write_bytes(rubric_bytes()[version])
     (root / "course.yaml").write_bytes(course.encode())
-    (root / "people.yaml").write_bytes((SOURCE / "people.yaml").read_bytes())
+    for name in ("people.yaml", "quality.yaml"):
+        (root / name).write_bytes((SOURCE / name).read_bytes())

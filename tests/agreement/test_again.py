@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from assess.agreement.again import Judged, chance_of_same, same_again
 from assess.agreement.bootstrap import Cancelled
-from assess.agreement.mark_model import MarkedModule, MarkedSheet, MarkModel, mark_model
+from assess.agreement.mark_model import MarkModel, ModuleMarks, SheetMarks, mark_model
 from assess.agreement.results.again import Again
 from assess.marking.outcome import module_result
 from assess.marking.results import ModuleResult
@@ -43,7 +43,7 @@ def judged(ruled: Rubric, candidate: str, levels: Levels, third: Levels | None =
         slots.append(slot(ruled, task, by, third=looked))
     result = module_result(case(ruled, *slots, third_look="closed" if third else "none"))
     sheets = [
-        MarkedSheet(task, task, f"A{number}", {k: Fraction(level) for k, level in marks.items()}, third=late)
+        SheetMarks(task, task, f"A{number}", {k: Fraction(level) for k, level in marks.items()}, third=late)
         for late, told in ((False, levels), (True, third or {}))
         for task, held in told.items()
         for number, marks in enumerate(held)
@@ -51,7 +51,7 @@ def judged(ruled: Rubric, candidate: str, levels: Levels, third: Levels | None =
     rule = written(ruled)
     assert result.mean is not None and rule.band_squared is not None
     in_band = (result.mean - rule.line) ** 2 * result.n_sheets <= rule.band_squared
-    module = MarkedModule(candidate, tuple(sheets), dict(TASKS), {})
+    module = ModuleMarks(candidate, tuple(sheets), dict(TASKS), {})
     return Judged(module, rule, result.outcome, result.mean, in_band), result
 
 
@@ -132,7 +132,7 @@ def test_the_chance_is_that_of_marking_by_hand(levels: Levels) -> None:
 def test_the_posterior_is_that_of_the_textbook() -> None:
     """One mark each on one criterion: own level = mean + r (mark - mean), r = true by all variance (Kelley)."""
     model = MarkModel({("T1", "a"): 3.0}, 0.5, 0.0, 0.0, 0.0, 0.5)
-    module = MarkedModule("C1", (MarkedSheet("T1", "T1", "A1", {"a": Fraction(5)}),), {"T1": ("a",)}, {})
+    module = ModuleMarks("C1", (SheetMarks("T1", "T1", "A1", {"a": Fraction(5)}),), {"T1": ("a",)}, {})
     true = model.true_levels(module)
     assert true.mean == pytest.approx([4.0])
     assert (true.root @ true.root.T)[0, 0] == pytest.approx(0.25)

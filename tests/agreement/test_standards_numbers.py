@@ -14,7 +14,7 @@ from scipy import stats
 
 from assess.agreement.decision import normal_decisions
 from assess.agreement.group_differences import GroupDifference, GroupDifferences, adjusted_together, group_differences
-from assess.agreement.mark_model import MarkedModule, MarkedSheet, MarkModel
+from assess.agreement.mark_model import MarkModel, ModuleMarks, SheetMarks
 
 
 def of(*groups: tuple[str, int, int]) -> GroupDifferences:
@@ -113,7 +113,7 @@ def test_the_chance_to_be_truly_on_the_line_with_a_flat_prior() -> None:
 def test_kelleys_estimate_is_another_number_than_the_flat_prior() -> None:
     """55 with mean 64 and reliability .84: 56.44 (Kelley 1947, from memory), as the model of marks gives it."""
     model = MarkModel({("T1", "a"): 64.0}, SD**2 * RELIABILITY, 0.0, 0.0, 0.0, SD**2 * (1 - RELIABILITY))
-    module = MarkedModule("C1", (MarkedSheet("T1", "T1", "A1", {"a": Fraction(55)}),), {"T1": ("a",)}, {})
+    module = ModuleMarks("C1", (SheetMarks("T1", "T1", "A1", {"a": Fraction(55)}),), {"T1": ("a",)}, {})
     true = model.true_levels(module)
     assert true.mean[0] == pytest.approx(56.44)
     assert abs(true.root[0, 0]) == pytest.approx(SEM * sqrt(RELIABILITY))

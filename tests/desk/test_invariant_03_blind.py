@@ -142,6 +142,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "breach": ["breach", root, "C01"],
         "cases": ["case", root],
         "case file": ["case", root, "C01"],
+        "quality": ["quality", root, "--on", "2026-11-30", "--replicates", "100"],
         "lesson of mine": ["lesson", root / "T4.C01"],
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
         "erase, a dry run": ["person", "erase", root, "C01"],
@@ -221,10 +222,25 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 84
+    assert len(untouched) == 86
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
+
+
+def test_no_assessor_is_told_anything_of_what_candidates_said_of_themselves_or_of_the_quality_file(base: Path) -> None:
+    root = variant(base, None, damage=False)
+    untouched = everything_told(root, "A1")
+    (root / "groups.yaml").write_text(
+        '# assess groups 1\nasked: "by form"\npersons:\n'
+        "- {id: p1, attempts: [K-TEST/C01], groups: {first-language: secret}}\n- {id: p1, attempts: [], groups: {}}\n"
+    )
+    (root / "quality.yaml").write_text(
+        "# assess quality 1\ninterval_months: 12\nfirst_due: 2020-01-01\nthreats:\n"
+        '- {kind: pressure, text: "A2 is to be kept", found: 2020-01-01}\n'
+    )
+    assert differences(untouched, everything_told(root, "A1")) == {}
+    assert everything_told(root, "D1")["board"]["duties"] != ()
 
 
 @pytest.mark.parametrize("who", ["D1", None])
