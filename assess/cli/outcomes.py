@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from assess.cli.options import As, CourseFolderPath, Json, Plain, ask_who
+
+if TYPE_CHECKING:
+    from assess.desk.exporting import ScoreExport
 
 __all__ = ["add_to", "print_results"]
 
@@ -49,40 +52,54 @@ def export(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FILE", help="A file that does not exist yet; else it is printed.")
     ] = None,
+    audience: Annotated[
+        Literal["candidate", "panel", "research"], typer.Option("--for", help="Whom it is for; every row says it.")
+    ] = "panel",
+    about: Annotated[
+        str | None, typer.Option("--about", metavar="ID", help="The candidate, with --for candidate.")
+    ] = None,
     as_id: As = None,
     as_json: Json = False,
     plain: Plain = False,
 ) -> int:
     """Write the scores of locked sheets as a table.
 
-    Columns: day, task, order, candidate, assessor, criterion, score, status, rubric; `assess import` reads it back.
+    Columns: day, task, order, candidate, assessor, criterion, score, status, rubric, audience; `assess import` reads
+    it back. For one candidate: their own rows, once released to candidates, markers by number. Ids only, never names.
     """
-    import json
-
-    from assess.cli.say import complain, show_bytes, show_json, show_lines
-    from assess.desk.exporting import export_scores, write_export
+    from assess.cli.say import complain, show_bytes, show_json
+    from assess.desk.exporting import export_scores
     from assess.desk.opening import need_rubrics, open_course
 
     desk = open_course(course, as_id, ask=ask_who)
     try:
         need_rubrics(desk)
-        found = export_scores(desk)
+        found = export_scores(desk, audience, about)
     finally:
         desk.close()
     if found.open_slots:
         complain(f"{len(found.open_slots)} slots are left out, wholly or in part: not locked by all, or not released")
     if out is not None:
-        content = found.as_csv() if to == "csv" else json.dumps(found.as_json(), ensure_ascii=False, indent=1) + "\n"
-        write_export(content, out)
-        if as_json:
-            show_json({"course": found.course, "out": str(out), "rows": len(found.rows)})
-        else:
-            show_lines([f"{len(found.rows)} rows written to {out}"])
+        _to_file(found, to, out, as_json=as_json)
     elif as_json or to == "json":
         show_json(found.as_json())
     else:
         show_bytes(found.as_csv().encode("utf-8"))
     return 0
+
+
+def _to_file(found: ScoreExport, to: str, out: Path, *, as_json: bool) -> None:
+    import json
+
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.exporting import write_export
+
+    content = found.as_csv() if to == "csv" else json.dumps(found.as_json(), ensure_ascii=False, indent=1) + "\n"
+    write_export(content, out)
+    if as_json:
+        show_json({"course": found.course, "audience": found.audience, "out": str(out), "rows": len(found.rows)})
+    else:
+        show_lines([f"{len(found.rows)} rows written to {out}"])
 
 
 def add_to(app: typer.Typer) -> None:

@@ -1,4 +1,4 @@
-"""Commands about one person: a copy of what is kept about them, and erasing it."""
+"""Commands about people: a copy of what is kept about one, erasing it, what is due, who was entered twice."""
 
 from __future__ import annotations
 
@@ -101,6 +101,66 @@ def erase(
     return 1 if any(not problem.doubt for problem in told.left) else 0
 
 
+def due(
+    courses: Annotated[list[Path], typer.Argument(metavar="COURSE...", help="Course folders.")],
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Say what is kept about people, until when, and what is due to go.
+
+    A dry run: nothing is changed. How long is in course.yaml under `retention`. Ends with 1 when something is due.
+    """
+    from assess.cli.due_lines import due_json, due_lines
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.opening import open_course
+    from assess.desk.retention_due import course_due
+
+    found = []
+    for course in courses:
+        desk = open_course(course, as_id, ask=ask_who)
+        try:
+            found.append((course, course_due(desk)))
+        finally:
+            desk.close()
+    if as_json:
+        show_json({"courses": [due_json(str(course), each) for course, each in found]})
+    else:
+        for course, each in found:
+            show_lines(due_lines(str(course), each))
+    return 1 if any(each.due for _, each in found) else 0
+
+
+def same(
+    course: CourseFolderPath,
+    candidate: Annotated[str, typer.Argument(metavar="ID", help="The id that is not used any more: C11.")],
+    same_as: Annotated[str, typer.Argument(metavar="SAME", help="The id they go on under: C04.")],
+    reason: Annotated[str, typer.Option("--reason", metavar="TEXT", help="How it was found out; it is kept.")] = "",
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Write down that a candidate was entered twice. An act of the director.
+
+    Nothing is moved by it: marks given under the first id are moved by whoever gave them, as to another bib.
+    """
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.opening import open_course
+    from assess.desk.same_person import record_same_person
+
+    desk = open_course(course, as_id, ask=ask_who, act=True)
+    try:
+        told = record_same_person(desk, candidate, same_as, reason)
+    finally:
+        desk.close()
+    if as_json:
+        show_json({"candidate": candidate, "same_as": same_as, "both_marked": list(told)})
+    else:
+        show_lines([f"{candidate} is the same person as {same_as}; no outcome is given for {candidate} any more"])
+        show_lines(f"{task}: both ids have a sheet; move the marks, or tell it in the meeting" for task in told)
+    return 0
+
+
 def _place(text: str) -> tuple[str, int]:
     from assess.records.errors import UsageError
 
@@ -112,7 +172,11 @@ def _place(text: str) -> tuple[str, int]:
 
 def add_to(app: typer.Typer) -> None:
     """Put these commands into the program."""
-    person = typer.Typer(help="What is kept about one person.", rich_markup_mode=None, no_args_is_help=True)
+    person = typer.Typer(
+        help="What is kept about people: a copy, erasing, what is due.", rich_markup_mode=None, no_args_is_help=True
+    )
     person.command("export")(export)
     person.command("erase")(erase)
+    person.command("due")(due)
+    person.command("same")(same)
     app.add_typer(person, name="person")

@@ -40,7 +40,7 @@ def mark(
     Everything is checked before the first mark is written. `saved` is said once the disk has answered.
     A note without --for stands for the criteria whose level needs an observation and has none.
     """
-    from assess.cli.say import show_json, show_lines
+    from assess.cli.say import complain, show_json, show_lines
     from assess.desk.marks_given import give_marks, marks_from, wait_until_saved
 
     desk, slot = _own_sheet(sheet, as_id)
@@ -53,11 +53,12 @@ def mark(
         name = f"{slot.task_id}.{slot.candidate}.{slot.who}"
     finally:
         desk.close(1)  # whatever was written has had its time already
+    if slot.remark:
+        complain(f"look: {slot.remark}")
     if as_json:
         told = [{"criterion": criterion, "mark": shown} for criterion, shown in given.told()]
-        show_json(
-            {"sheet": name, "run": run, "marks": told, "note": bool(note.strip()), "saved": True, "holes": missing}
-        )
+        what = {"sheet": name, "run": run, "marks": told, "note": bool(note.strip()), "saved": True, "holes": missing}
+        show_json({**what, "remark": slot.remark})
         return 0
     show_lines(f"{criterion} {shown}" for criterion, shown in given.told())
     show_lines([f"saved {saved}"])

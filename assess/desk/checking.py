@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assess.desk.beside_check import beside_findings, groups_findings, quality_findings
+from assess.desk.consent_check import consent_findings
+from assess.desk.free_text_check import free_text_findings
 from assess.desk.opening import Place, open_course, place_of
 from assess.desk.tellable import Teller
 from assess.desk.who import Ask
@@ -154,7 +156,8 @@ def course_findings(desk: Desk, *, doubts: bool = True) -> tuple[Problem, ...]:
     if not doubts:
         return teller.tell(problem for problem in problems if not problem.doubt)
     beside = beside_findings(desk.folder.root, desk.course.activity, groups=desk.role == "director")
-    return teller.tell([*problems, *desk.folder.notes, *beside, *_holes(desk, teller)])
+    people = [*consent_findings(desk), *free_text_findings(desk)]
+    return teller.tell([*problems, *desk.folder.notes, *beside, *people, *_holes(desk, teller)])
 
 
 def _holes(desk: Desk, teller: Teller) -> Iterator[Problem]:

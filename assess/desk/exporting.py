@@ -8,6 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assess.desk.score_table import COLUMNS, csv_text
+from assess.records.audience import AUDIENCES, Audience
+from assess.records.errors import Refusal, UsageError
+from assess.records.ids import base_task
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -21,21 +24,24 @@ __all__ = ["ScoreExport", "export_scores", "write_export"]
 class ScoreExport:
     """Score rows day by day in the order of the allocation, then assessor and criterion; every cell is text.
 
-    open_slots: slots left out because not all their sheets are locked, or they are not released to this person.
+    audience: whom it is for, which every row says. open_slots: slots left out because not all their sheets are
+    locked, or they are not released to this person.
     """
 
     course: str
     rows: tuple[dict[str, str], ...]
     open_slots: tuple[tuple[str, str], ...]
+    audience: Audience = "panel"
 
     def as_csv(self) -> str:
         """The rows as a CSV text that `assess import` reads back."""
-        return csv_text(self.rows)
+        return csv_text(self.rows, self.audience)
 
     def as_json(self) -> dict[str, Any]:
         """The rows as a document; `score` is a number where there is one, else null."""
         return {
             "course": self.course,
+            "audience": self.audience,
             "scores": [
                 {
                     **{column: row[column] for column in COLUMNS},
@@ -55,15 +61,48 @@ def _number(text: str) -> int | float | None:
     return float(text) if "." in text else int(text)
 
 
-def export_scores(desk: Desk) -> ScoreExport:
-    """The scores of every locked sheet this person may read; a marker's own sheet too, once it is locked."""
+def export_scores(desk: Desk, audience: Audience = "panel", about: str | None = None) -> ScoreExport:
+    """The scores of every locked sheet this person may read; a marker's own sheet too, once it is locked.
+
+    For a candidate (`about`): their own rows of what is released to candidates, markers by number. For research: what
+    everybody has locked. Both are made by a director: Refusal for anybody else. Raises UsageError for a candidate the
+    course does not have, or none where one is needed.
+    """
+    if audience != "panel":
+        _may_hand_out(desk, audience)
+    if (audience == "candidate") != (about is not None) or (about and about not in desk.course.candidates):
+        raise UsageError(
+            f"{about} is no candidate of this course" if about else "for which candidate?",
+            todo="name one with --about, and only with --for candidate",
+        )
     rows: list[dict[str, str]] = []
     left_out = []
-    for slot in sorted(desk.course.allocation, key=lambda slot: _day(desk, slot)):
-        if not all(_readable(desk, slot, who) for who in desk.markers(slot.task, slot.candidate)):
+    slots = [slot for slot in desk.course.allocation if about in (None, slot.candidate)]
+    for slot in sorted(slots, key=lambda slot: _day(desk, slot)):
+        whole = all(_readable(desk, slot, who) for who in desk.markers(slot.task, slot.candidate))
+        shown = _released(desk, slot) if about else whole or audience == "panel"
+        if not (whole and shown):
             left_out.append((slot.task, slot.candidate))
-        rows += _rows(desk, slot)
-    return ScoreExport(desk.course.id, tuple(rows), tuple(left_out))
+        rows += _rows(desk, slot) if shown else ()
+    if about:
+        rows = _markers_numbered(rows)
+    return ScoreExport(desk.course.id, tuple(rows), tuple(left_out), audience)
+
+
+def _may_hand_out(desk: Desk, audience: Audience) -> None:
+    if desk.role != "director":
+        raise Refusal(f"only a director makes a table {AUDIENCES[audience]}", todo="say who you are with --as ID")
+
+
+def _released(desk: Desk, slot: Allocation) -> bool:
+    modules = desk.rubric_for(slot.task).modules_of(base_task(slot.task, {task.id for task in desk.course.tasks}))
+    return bool(modules) and all(desk.sight.released(module, slot.candidate, to="candidates") for module in modules)
+
+
+def _markers_numbered(rows: list[dict[str, str]]) -> list[dict[str, str]]:
+    """Who marked is told by a number of this table alone."""
+    numbers = {who: f"marker-{place}" for place, who in enumerate(sorted({row["assessor"] for row in rows}), start=1)}
+    return [{**row, "assessor": numbers[row["assessor"]]} for row in rows]
 
 
 def write_export(content: str, out: Path) -> None:

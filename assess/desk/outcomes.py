@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from assess.desk.breaches import breach_states
+from assess.desk.same_person import same_as
 from assess.records.ids import base_task
 
 if TYPE_CHECKING:
@@ -125,7 +126,8 @@ def module_result_of(desk: CourseView, candidate: str, module: str) -> ModuleRes
     """The outcome the rules give, or why this person may not see it yet."""
     from assess.marking.outcome import module_result
 
-    why = desk.sight.module_word(module, candidate)
+    same = same_as(desk, candidate)
+    why = f"the same person as {same}, under whose id they go on" if same else desk.sight.module_word(module, candidate)
     if why:
         return HiddenModule(why)
     known = desk.results.get((candidate, module))

@@ -9,12 +9,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from assess.records.audience import Audience
 from assess.records.errors import InputError, Problem
 
-__all__ = ["COLUMNS", "ScoreTable", "TableRow", "csv_text", "guarded", "read_score_table"]
+__all__ = ["AUDIENCE", "COLUMNS", "ScoreTable", "TableRow", "csv_text", "guarded", "read_score_table"]
 
 COLUMNS = ("day", "task", "order", "candidate", "assessor", "criterion", "score", "status", "rubric")
 """What a score table holds. `day` and `order` may be missing; further columns are not read."""
+AUDIENCE = "audience"
+"""The last column of a table that was exported: for whom. It is nothing a table is read for."""
 
 _OPTIONAL = frozenset({"day", "order"})
 _LARGEST = 8 * 1024 * 1024
@@ -66,7 +69,7 @@ def read_score_table(path: Path) -> ScoreTable:
     rows = tuple(_row(header, line, cells, shown, problems) for line, cells in lines[1:])
     if problems:
         raise InputError(problems)
-    unknown = tuple(name for name in header if name not in COLUMNS)
+    unknown = tuple(name for name in header if name not in (*COLUMNS, AUDIENCE))
     return ScoreTable(shown, hashlib.sha256(raw).hexdigest(), rows, unknown)
 
 
@@ -136,11 +139,14 @@ def guarded(cell: str) -> str:
     return f"'{cell}" if cell.startswith(_FORMULA) else cell
 
 
-def csv_text(rows: Iterable[Mapping[str, str]]) -> str:
-    """Rows as a CSV text (RFC 4180: CRLF line ends). A cell a spreadsheet would take for a formula gets a `'`."""
+def csv_text(rows: Iterable[Mapping[str, str]], audience: Audience) -> str:
+    """Rows as a CSV text (RFC 4180: CRLF line ends), each with the audience it is for.
+
+    A cell a spreadsheet would take for a formula gets a `'`.
+    """
     into = io.StringIO(newline="")
     writer = csv.writer(into, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    writer.writerow((*COLUMNS, AUDIENCE))
     for row in rows:
-        writer.writerow([guarded(row[column]) for column in COLUMNS])
+        writer.writerow([*(guarded(row[column]) for column in COLUMNS), audience])
     return into.getvalue()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal, get_args
 
+from assess.desk.free_text_check import remark_on_fact
 from assess.desk.undoing import latest_act, told
 from assess.records.errors import Refusal
 from assess.records.facts import Breach, BreachFacts, Lock, Observation, Rerun, Score, SomeFact, Undo, View, Viewpoint
@@ -35,6 +36,8 @@ class SlotSheet:
             )
         self.who: str = who or ""
         self._live: LiveLedger | None = None
+        self.remark = ""
+        """After a note: one sentence about what in its text does not belong into a record, or nothing."""
 
     # --- reading -------------------------------------------------------------------------------
 
@@ -110,6 +113,7 @@ class SlotSheet:
                 f"{self.task_id} {self.candidate} is locked",
                 todo="what comes to mind now belongs in the moderation meeting",
             )
+        self.remark = remark_on_fact(self.desk, fact)
         return self.desk.append(self.ledger(), fact)
 
     def _criterion(self, criterion: str) -> None:

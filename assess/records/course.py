@@ -215,13 +215,23 @@ class Trained(_Part):
 
 
 class Consent(_Part):
-    """What a person (or a guardian) agreed to."""
+    """What a person (or for a child a guardian) agreed to.
+
+    film: to be filmed and for films of them to be used; lesson: to be taught in an assessment. clip: which film it is
+    about, as it is called where it is kept; empty for all. scope: what a film may be used for (assessing alone, when
+    nothing is said). until: its last day; then the film is deleted. withdrawn: since that day it counts no more.
+    """
 
     who: ShortId
     film: bool = False
     lesson: bool = False
+    clip: Line = ""
+    scope: tuple[Literal["assess", "train", "publish"], ...] = ()
     by: Line = ""
+    guardian: Line = ""
     at: IsoDate | None = None
+    until: CalendarDay | None = None
+    withdrawn: CalendarDay | None = None
 
 
 class People(_Part):

@@ -54,14 +54,18 @@ def everybody_named(people: People) -> tuple[Named, ...]:
 
 
 class Names:
-    """Finds some people in texts. spared: words of these people's names are left alone (they are somebody else's)."""
+    """Finds some people in texts.
 
-    def __init__(self, people: Iterable[Named], *, spared: Iterable[Named] = ()) -> None:
+    spared: words of these people's names are left alone (they are somebody else's). as_written: only whole names, and
+    family names with the case they have: for a look, where ordinary words must not be taken for names.
+    """
+
+    def __init__(self, people: Iterable[Named], *, spared: Iterable[Named] = (), as_written: bool = False) -> None:
         taken = {part.casefold() for each in spared for part in each.parts}
         self._ids: dict[str, dict[str, None]] = {}
         ways: dict[tuple[bool, bool], set[str]] = {}
         for each in people:
-            for way in _ways(each, taken):
+            for way in _as_written(each) if as_written else _ways(each, taken):
                 ways.setdefault((_unspaced(way.words), way.any_case), set()).add(way.pattern)
                 self._ids.setdefault(_key(way.words), {})[each.id] = None
         # Whole names are among those whose case does not matter, and go before their single words.
@@ -121,6 +125,14 @@ def _ways(each: Named, taken: set[str]) -> Iterator[_Way]:
     for words, any_case in ((each.contact, True), (each.alias, False)):
         if words:
             yield _Way(_composed(words), re.escape(_composed(words)), any_case)
+
+
+def _as_written(each: Named) -> Iterator[_Way]:
+    parts = each.parts
+    if len(parts) > 1 and len(parts[-1]) >= _SHORTEST and not parts[-1].islower():
+        yield _Way(parts[-1], re.escape(parts[-1]), any_case=False)
+    if len(parts) > 1:
+        yield _Way(" ".join(parts), r"\s+".join(map(re.escape, parts)), any_case=True)
 
 
 def _pattern(ways: set[str], unspaced: bool, any_case: bool) -> re.Pattern[str]:

@@ -35,7 +35,7 @@ TABLE_FOLDER = "measures"
 _FOLDERS = frozenset({*LEDGER_FOLDERS, RUBRIC_FOLDER})
 _HAND_EDITED = {"course": ("course", "people", "keys"), "round": ("round", "people", "reference")}
 _BESIDE = {
-    "course": frozenset({"measures", "overlay.yaml", "quality.yaml", "groups.yaml"}),
+    "course": frozenset({"measures", "overlay.yaml", "quality.yaml", "groups.yaml", "health-words.txt"}),
     "round": frozenset({"films", "lessons", "overlay.yaml"}),
 }
 _STEMS_AT_ROOT = frozenset({"overlay", *(stem for stems in _HAND_EDITED.values() for stem in stems)})

@@ -165,14 +165,14 @@ class LessonAsks(MarkingScreen):
                 text, (about,) if about else None, phase=phase, learner=self.learner, minute_ms=self.slot.clock_ms()
             )
             self.changed(self.slot)
-            self.tell("noted")
+            self.tell_noted(self.slot, "noted")
 
     def write_note(self, slot: object, text: str) -> None:
         """A note of the thin view stands for the chosen criterion."""
         about = (self.slot.criteria[self.chosen],) if self.chosen is not None else None
         self.slot.note(text, about, learner=self.learner, minute_ms=self.slot.clock_ms())
         self.changed(self.slot)
-        self.tell("noted")
+        self.tell_noted(self.slot, "noted")
 
     async def act_learner(self, key: str) -> None:
         """What follows is about this learner."""

@@ -120,7 +120,11 @@ class MarkingScreen(DeskScreen):
         """Record a note and show it."""
         slot.note(text)
         self.changed(slot)
-        self.tell(f"noted for {self.who_is(slot)}")
+        self.tell_noted(slot, f"noted for {self.who_is(slot)}")
+
+    def tell_noted(self, slot: SlotSheet, done: str) -> None:
+        """Say that it is done; what does not belong into a record comes first, and stops nothing."""
+        self.tell(f"noted; {slot.remark}" if slot.remark else done, "warn" if slot.remark else "")
 
     async def act_tag(self, key: str) -> None:
         """A tag by its first letters; a new one is typed out."""

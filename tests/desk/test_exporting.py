@@ -22,6 +22,12 @@ from tests.courses import build_course, open_desk, release
 HEADER = ",".join(COLUMNS)
 
 
+def for_the_panel(table: str) -> str:
+    """A table as it is exported for the panel."""
+    first, *rows = table.splitlines()
+    return "\r\n".join([f"{first},audience", *(f"{row},panel" for row in rows), ""])
+
+
 def fill(root: Path, who: str, device: str, level: int, *, lock: bool = True) -> None:
     desk = open_desk(root, who, device=device)
     for task in ("T1", "T4"):
@@ -55,7 +61,7 @@ def test_a_table_that_was_imported_is_exported_byte_for_byte(root: Path) -> None
     path.write_text(content, newline="")
     desk = open_desk(root, "D1")
     import_scores(desk, path)
-    assert export_scores(open_desk(root, "D1")).as_csv() == content
+    assert export_scores(open_desk(root, "D1")).as_csv() == for_the_panel(content)
 
 
 def test_what_is_exported_can_be_imported_into_a_copy_of_the_course(root: Path, tmp_path: Path) -> None:
@@ -113,8 +119,8 @@ def test_the_document_holds_the_same_rows_with_numbers_as_numbers(root: Path) ->
 
 def test_cells_a_spreadsheet_would_take_for_a_formula_are_guarded() -> None:
     row = {**dict.fromkeys(COLUMNS, "x"), "candidate": "-1", "assessor": "=A1", "criterion": "+c", "status": "@s"}
-    (told,) = list(csv.reader(io.StringIO(csv_text([row]), newline="")))[1:]
-    assert told == ["x", "x", "x", "'-1", "'=A1", "'+c", "x", "'@s", "x"]
+    (told,) = list(csv.reader(io.StringIO(csv_text([row], "panel"), newline="")))[1:]
+    assert told == ["x", "x", "x", "'-1", "'=A1", "'+c", "x", "'@s", "x", "panel"]
 
 
 def test_an_export_never_takes_the_place_of_a_file_and_says_so_when_it_cannot_be_written(tmp_path: Path) -> None:
@@ -139,7 +145,7 @@ def test_the_sample_course_comes_back_from_its_own_table_with_the_same_outcomes(
     report = import_scores(desk, table)
     assert len(report.written) == 120 and sum(report.statuses.values()) == 480
     again = open_desk(root, "D1")
-    assert export_scores(again).as_csv().replace("\r\n", "\n") == table.read_text(encoding="utf-8")
+    assert export_scores(again).as_csv() == for_the_panel(table.read_text(encoding="utf-8"))
     told = ("outcome", "mean_exact", "band", "n_sheets", "moderation_due", "reach")
     imported, marked = (
         results_json(each.outcomes())["candidates"] for each in (again, open_desk(sample_course(), "D1"))
