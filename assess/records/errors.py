@@ -4,7 +4,8 @@ AssessError
 ├── UsageError      exit 2   the words of the command are off
 ├── InputError      exit 3   a file or value that cannot be used; carries every problem found
 ├── Refusal         exit 1   the rules of the work say no (a hole before a lock, not your sheet)
-└── StorageTrouble  exit 3   the disk did not do what it was asked
+├── StorageTrouble  exit 3   the disk did not do what it was asked
+└── FilmTrouble     exit 3   a film cannot be shown, or a picture of it cannot be made
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-__all__ = ["AssessError", "InputError", "Problem", "Refusal", "StorageTrouble", "UsageError"]
+__all__ = ["AssessError", "FilmTrouble", "InputError", "Problem", "Refusal", "StorageTrouble", "UsageError"]
 
 
 @dataclass(frozen=True, order=True)
@@ -76,3 +77,9 @@ class InputError(AssessError):
     def __init__(self, problems: list[Problem]) -> None:
         self.problems = sorted(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class FilmTrouble(AssessError):
+    """A film cannot be shown, or not any more. What was noted is not touched by it."""
+
+    exit_code = 3

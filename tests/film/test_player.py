@@ -1,0 +1,175 @@
+"""mpv on a film made for the test: position, exact seek, slow motion, from and to, repeat; killed from either side."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from assess.film.player import MISSING, MpvPlayer, TypedTimes, open_player
+from assess.records.errors import FilmTrouble
+
+HEADLESS = ("--vo=null", "--ao=null", "--force-window=no")
+FRAME_MS, SECONDS, TIMES = 40, 8, range(20)
+here = pytest.mark.skipif(
+    shutil.which("mpv") is None or shutil.which("ffmpeg") is None, reason="mpv or ffmpeg is not installed"
+)
+pytestmark = [pytest.mark.needs_film, here]
+
+
+@pytest.fixture(scope="module")
+def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Eight seconds, 25 frames a second, a key frame every two seconds; its name begins with a dash."""
+    path = tmp_path_factory.mktemp("film") / "-lesson.mp4"
+    subprocess.run(
+        ["ffmpeg", "-v", "error", "-f", "lavfi", "-i", f"testsrc=size=160x90:rate=25:duration={SECONDS}", "-g", "50",
+         "-pix_fmt", "yuv420p", "-y", str(path.absolute())], check=True, stdin=subprocess.DEVNULL,
+    )  # fmt: skip
+    return path
+
+
+@pytest.fixture(scope="module")
+def player(film: Path) -> Iterator[MpvPlayer]:
+    shown = open_player(film, flags=HEADLESS)
+    yield shown
+    shown.close()
+
+
+@pytest.mark.parametrize("number", TIMES)
+def test_an_exact_seek_lands_within_one_frame_and_the_position_is_read(player: MpvPlayer, number: int) -> None:
+    wanted = (number * 377) % (1000 * SECONDS - 100)
+    player.seek(wanted)
+    assert abs(player.position_ms - wanted) <= FRAME_MS
+
+
+@pytest.mark.parametrize("number", TIMES)
+def test_one_frame_on_and_one_back(player: MpvPlayer, number: int) -> None:
+    player.seek(1000 + 200 * number)
+    start = player.position_ms
+    player.step()
+    assert player.position_ms - start == pytest.approx(FRAME_MS, abs=2)
+    player.step(-1)
+    assert player.position_ms == pytest.approx(start, abs=2)
+
+
+@pytest.mark.parametrize("number", TIMES)
+def test_slow_motion_runs_at_its_share_of_the_time(player: MpvPlayer, number: int) -> None:
+    factor = (0.25, 0.5)[number % 2]
+    player.seek(1000)
+    player.speed(factor)
+    player.pause(False)
+    start, began = player.position_ms, time.monotonic()
+    time.sleep(0.4)
+    seen, passed = player.position_ms - start, 1000 * (time.monotonic() - began)
+    player.pause()
+    player.speed(1)
+    assert seen / passed == pytest.approx(factor, abs=0.25)
+
+
+@pytest.mark.parametrize("number", TIMES)
+def test_from_and_to_are_shown_again_and_again(player: MpvPlayer, number: int) -> None:
+    start, end = 500 + 100 * number, 700 + 100 * number
+    player.loop(start, end)
+    player.speed(4)
+    player.pause(False)
+    seen = []
+    for _ in range(12):
+        time.sleep(0.02)
+        seen.append(player.position_ms)
+    player.pause()
+    player.speed(1)
+    player.loop(None)
+    assert all(start - FRAME_MS <= at <= end + 2 * FRAME_MS for at in seen)
+    assert any(later < earlier for earlier, later in pairwise(seen))
+
+
+@pytest.mark.parametrize("number", TIMES)
+def test_killed_from_outside_it_says_so_and_nothing_hangs(film: Path, number: int) -> None:
+    shown = open_player(film, flags=HEADLESS)
+    os.kill(shown.pid, (signal.SIGKILL, signal.SIGTERM)[number % 2])
+    began = time.monotonic()
+    with pytest.raises(FilmTrouble, match="was closed|does not answer"):
+        for _ in range(200):
+            shown.seek(1000)
+    assert shown.gone
+    assert time.monotonic() - began < 8
+    shown.close()
+
+
+HOLDER = """
+import sys, time
+from pathlib import Path
+from assess.film.player import open_player
+shown = open_player(Path(sys.argv[1]), flags=("--vo=null", "--ao=null", "--force-window=no"))
+print(shown.pid, flush=True)
+time.sleep(60)
+"""
+
+
+@pytest.mark.parametrize("number", TIMES)
+def test_when_the_program_is_killed_mpv_ends_too(film: Path, number: int) -> None:
+    holder = subprocess.Popen([sys.executable, "-c", HOLDER, str(film)], stdout=subprocess.PIPE, text=True)
+    assert holder.stdout is not None
+    pid = int(holder.stdout.readline())
+    holder.send_signal((signal.SIGKILL, signal.SIGTERM, signal.SIGHUP)[number % 3])
+    holder.wait()
+    holder.stdout.close()
+    ends = time.monotonic() + 10
+    while running(pid) and time.monotonic() < ends:
+        time.sleep(0.02)
+    assert not running(pid)
+
+
+def running(pid: int) -> bool:
+    """True while a process runs; one that has ended and is not yet collected does not."""
+    try:
+        state = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
+    except FileNotFoundError:
+        return False
+    return state != "Z"
+
+
+def test_past_the_end_is_the_last_frame_and_before_the_beginning_the_first(player: MpvPlayer) -> None:
+    player.seek(10**7)
+    assert player.position_ms >= 1000 * SECONDS - 2 * FRAME_MS
+    player.seek(-5)
+    assert player.position_ms <= FRAME_MS
+
+
+def test_a_still_is_written_once_and_never_over_a_file(player: MpvPlayer, tmp_path: Path) -> None:
+    player.seek(2000)
+    player.still(tmp_path / "turn.png")
+    assert (tmp_path / "turn.png").stat().st_size > 100
+    with pytest.raises(FilmTrouble, match="is there already"):
+        player.still(tmp_path / "turn.png")
+
+
+def test_what_cannot_be_shown_is_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    text = tmp_path / "notes.mp4"
+    text.write_text("no film")
+    with pytest.raises(FilmTrouble, match="is not there"):
+        open_player(tmp_path / "gone.mp4", flags=HEADLESS)
+    monkeypatch.setattr("assess.film.player.PATIENCE", 1.0)
+    with pytest.raises(FilmTrouble, match="cannot be shown"):
+        open_player(text, flags=HEADLESS)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    with pytest.raises(FilmTrouble) as trouble:
+        open_player(text)
+    assert MISSING in str(trouble.value)
+
+
+def test_without_a_film_the_times_are_those_typed() -> None:
+    typed = TypedTimes()
+    typed.seek(5000)
+    typed.step()
+    assert typed.position_ms == 5040
+    typed.loop(1000, 2000)
+    assert (typed.position_ms, typed.gone) == (1000, False)
