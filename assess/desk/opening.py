@@ -13,6 +13,7 @@ from assess.records.errors import InputError, Problem
 from assess.records.ids import is_short_id
 
 if TYPE_CHECKING:
+    from assess.desk.course_view import CourseView
     from assess.desk.session import Desk
     from assess.store.clock import Clock
 
@@ -131,7 +132,7 @@ def open_course(
         raise _under_root(root, without_sheets(error)) from error
 
 
-def need_rubrics(desk: Desk) -> None:
+def need_rubrics(desk: CourseView) -> None:
     """Raise InputError with everything wrong outside the sheets when a task has no rubric that can be used."""
     for task in desk.course.tasks:
         pin = desk.course.pin(task.id)

@@ -85,7 +85,7 @@ def parse_webvtt(text: str, name: str) -> list[Cue]:
     wrong: list[Problem] = []
     if len(lines) > 1 and lines[1].strip():
         wrong.append(Problem(name, 2, "the line after WEBVTT is not blank", "leave one line blank there"))
-    cues = [cue for at, block in _blocks(lines) if (cue := _cue(at, block, name, wrong)) is not None]
+    cues = [found for at, block in _blocks(lines) if (found := _cue(at, block, name, wrong)) is not None]
     last, ids = 0, set[str]()
     for line, cue in cues:
         if cue.start_ms < last:

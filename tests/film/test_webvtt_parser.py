@@ -44,7 +44,10 @@ def test_sixty_files_of_hostile_notes_have_no_error() -> None:
     texts = []
     for _ in range(60):
         cues = [
-            Cue(pick.randrange(5 * 10**8), pick.randrange(5 * 10**8), *(pick.choice(HOSTILE) for _ in range(3)))
+            Cue(
+                pick.randrange(5 * 10**8), pick.randrange(5 * 10**8), pick.choice(HOSTILE), pick.choice(HOSTILE),
+                pick.choice(HOSTILE),
+            )
             for _ in range(6)
         ]
         data = [data_cue(cue.start_ms, cue.end_ms, {"text": cue.id}, cue.id) for cue in cues]
