@@ -156,13 +156,14 @@ def _too_large(found: Severity, model: Model) -> list[str]:
     told = []
     if found.method == "joint":
         told.append(
-            "joint maximum likelihood makes differences larger than they are: by about 6 % with 24 candidates, 4"
-            " assessors and 5 criteria, by about 14 % with 60 candidates marked by 2 of 8 assessors (simulated)"
+            "in logits joint maximum likelihood makes differences larger than they are: by about 8 % with 24"
+            " candidates, 4 assessors and 5 criteria, by about 15 % with 60 candidates marked by 2 of 8 assessors"
+            " (simulated); in levels it does not"
         )
     if found.n_candidates < _SMALL_COURSE and each <= 0.5 * found.n_assessors + 1e-9:
         told.append(
             f"a small, loosely linked course ({found.n_candidates} candidates, each marked by {each:.1f} of"
-            f" {found.n_assessors} assessors): differences in severity come out too large, by about 14 % with 10"
-            " candidates and 2 of 4 assessors (simulated)"
+            f" {found.n_assessors} assessors): in logits differences in severity come out too large, by about 13 %"
+            " with 10 candidates and 2 of 4 assessors (simulated); in levels they do not"
         )
     return told

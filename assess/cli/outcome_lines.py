@@ -42,6 +42,7 @@ def outcome_lines(desk: Desk, document: dict[str, Any]) -> Iterator[str]:
             first, *more = _module(module, director=desk.role == "director")
             yield f"  {name:<{width}}  {first}"
             yield from (f"  {'':<{width}}  {line}" for line in more)
+    yield from _taken_out(document)
 
 
 def _due(document: dict[str, Any]) -> list[str]:
@@ -81,7 +82,34 @@ def _module(module: dict[str, Any], *, director: bool) -> list[str]:
         lines.append(f"a third look can lead to {module['reach'][0]} to {module['reach'][1]}")
     if module["flips_with"] and director:
         lines.append(module["flips_with"])
+    if module.get("adjusted_mean"):
+        ends = module["adjusted_ci95"]
+        known = f" ({ends[0]} to {ends[1]})" if ends else " (no range)"
+        lines.append(f"with estimated severity taken out {module['adjusted_mean']}{known}")
     return lines
+
+
+def _taken_out(document: dict[str, Any]) -> Iterator[str]:
+    """What the adjusted means rest on; nothing for whoever is not shown any."""
+    from assess.cli.figures import paragraphs
+
+    found = document.get("severity_taken_out")
+    if found is None:
+        return
+    yield ""
+    if found["undefined"]:
+        yield from paragraphs([found["undefined"]])
+        return
+    yield from paragraphs([found["sentence"]])
+    for one in found["assessors"]:
+        ends = f", {' to '.join(map(_signed, one['ci95']))}" if one["ci95"] else ", no range"
+        told = f"{one['n']} sheets of {one['n_candidates']} candidates"
+        yield f"  {one['id']} gives {_signed(one['gives_more'])} levels{ends} ({told})"
+
+
+def _signed(value: float) -> str:
+    """`+0.04`; never `-0.00`."""
+    return f"{round(value, 2) + 0.0:+.2f}"
 
 
 def _mean(module: dict[str, Any]) -> str:

@@ -29,6 +29,7 @@ def print_results(course: Path, as_id: str | None, *, as_json: bool) -> int:
     from assess.cli.courses import hint_at_findings
     from assess.cli.outcome_lines import outcome_lines
     from assess.cli.say import show_json, show_lines
+    from assess.desk.adjusted import adjusted_of, with_adjusted
     from assess.desk.opening import need_rubrics, open_course
     from assess.desk.outcomes import results_json
 
@@ -36,7 +37,8 @@ def print_results(course: Path, as_id: str | None, *, as_json: bool) -> int:
     try:
         need_rubrics(desk)
         hint_at_findings(desk, course)
-        document = results_json(desk.outcomes())
+        board = desk.outcomes()
+        document = with_adjusted(results_json(board), adjusted_of(desk, board))
         if as_json:
             show_json(document)
         else:

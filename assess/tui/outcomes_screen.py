@@ -59,11 +59,13 @@ class OutcomesScreen(DeskScreen):
 
     def draw(self) -> None:
         """Ask the desk again and show it."""
+        from assess.desk.adjusted import adjusted_of, with_adjusted
         from assess.desk.outcomes import results_json
 
         board = self.desk.outcomes()
         self.modules = board.modules
-        self.candidates = [(item["id"], item["modules"]) for item in results_json(board)["candidates"]]
+        document = with_adjusted(results_json(board), adjusted_of(self.desk, board))
+        self.candidates = [(item["id"], item["modules"]) for item in document["candidates"]]
         self._show()
 
     def _show(self) -> None:
@@ -153,4 +155,8 @@ def _told(module: str, result: dict[str, Any]) -> list[Content]:
         )
     if result["flips_with"]:
         told.append(shown(f"  {result['flips_with']}", "$soft"))
+    if result.get("adjusted_mean"):
+        ends = result["adjusted_ci95"]
+        known = f", {ends[0]} to {ends[1]}" if ends else ""
+        told.append(shown(f"  with estimated severity taken out {result['adjusted_mean']}{known}; in no rule", "$soft"))
     return told
