@@ -145,6 +145,9 @@ def test_results_of_a_director_in_words(marked: Path) -> None:
         "  teach  open        mean 4.00 of 2 sheets, line 3.5, band 0.389\n"
         "         not seen: T5\n"
         "         would be closed by T5\n"
+        "\n"
+        "Severity cannot be taken out: fewer than 3 candidates were marked by two or\n"
+        "more.\n"
     )
 
 
