@@ -66,6 +66,7 @@ def export_person(desk: Desk, person: str) -> PersonExport:
         "course": {"id": desk.course.id, "title": desk.course.title, "days": list(desk.course.days)},
         "newest_entry": record.newest or None,
         **swap.whole(_parts(record)),
+        "told_of_themselves": _told_of_themselves(desk, person),
         "left_out": [{"task": task, "candidate": candidate} for task, candidate in record.left_out],
     }
     files = {
@@ -77,6 +78,13 @@ def export_person(desk: Desk, person: str) -> PersonExport:
     }
     files["READ-ME.txt"] = "\n".join(_read_me(desk, record, files, own)).encode("utf-8")
     return PersonExport(person, record.role, files, record.left_out, swap.texts)
+
+
+def _told_of_themselves(desk: Desk, person: str) -> list[dict[str, str]]:
+    """The groups the person chose, if a groups file stands in the course folder."""
+    from assess.store.quality_files import told_of_self
+
+    return [dict(told.groups) for _, told in told_of_self(desk.folder.root, f"{desk.course.id}/{person}")]
 
 
 def write_archive(export: PersonExport, to: Path) -> None:

@@ -21,6 +21,7 @@ from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER, TABLE_FOLDE
 from assess.store.course_folder import CourseFolder
 from assess.store.erasing import without_texts, without_unread
 from assess.store.ledger_file import LARGEST_LEDGER, LedgerFile, read_ledger
+from assess.store.quality_files import told_of_self
 from assess.store.reading import whole_file
 from assess.store.strangers import Sought, stranger_findings
 from assess.store.versions import fork_problems
@@ -208,6 +209,18 @@ class _Look:
         for name in _BESIDE:
             if (self.root / name).is_file():
                 self._in_text(name, "take it out in an editor")
+        self._told_of_self()
+
+    def _told_of_self(self) -> None:
+        """What the person told of themselves stands under an id and names nobody, but it is about them."""
+        try:
+            found = told_of_self(self.root, f"{self.folder.course.id}/{self.plan.person}")
+        except InputError as trouble:
+            self.plan.left += trouble.problems
+            return
+        for line, _ in found:
+            what = "holds what this person told of themselves"
+            self._left("groups.yaml", line, what, "take the entry out in an editor")
 
     def _in_text(self, shown: str, todo: str) -> None:
         text = whole_file(self.root / shown, shown, LARGEST_LEDGER).decode("utf-8", "replace")

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from assess.records.errors import InputError, Problem
-from assess.records.quality import Groups, QualityFile
+from assess.records.quality import GroupedPerson, Groups, QualityFile
 from assess.store.reading import why_not_plain
 from assess.store.validate import as_model
 from assess.store.yaml_file import YamlDoc, read_yaml
 
 __all__ = [
     "GROUPS", "QUALITY", "QualityPlace", "groups_problems", "need_sound", "quality_of", "quality_problems",
-    "read_groups", "read_quality",
+    "read_groups", "read_quality", "told_of_self",
 ]  # fmt: skip
 
 QUALITY, GROUPS = "quality.yaml", "groups.yaml"
@@ -135,6 +135,22 @@ def groups_problems(doc: YamlDoc, groups: Groups) -> list[Problem]:
                 what = f"`{attempt}` stands twice, first in line {first}"
                 problems.append(Problem(doc.shown, line, what, "one candidate of a course is one person"))
     return problems
+
+
+def told_of_self(course: Path, attempt: str) -> list[tuple[int, GroupedPerson]]:
+    """The entries of an attempt (`course/candidate`) in the groups file of a course folder, each with its line.
+
+    Empty without such a file; one that is kept elsewhere is not known here. Raises InputError when it cannot be used.
+    """
+    path = course / GROUPS
+    if not (path.exists() or path.is_symlink()):
+        return []
+    doc, groups = read_groups(path, GROUPS)
+    return [
+        (doc.line("persons", number), person)
+        for number, person in enumerate(groups.persons)
+        if attempt in person.attempts
+    ]
 
 
 def need_sound(problems: list[Problem]) -> None:
