@@ -1,8 +1,9 @@
 """`python -m tests.bench [words]`: the speed of what users wait for, as ratios; prints a table, fails nothing.
 
 Words choose the groups: files, screens, courses, statistics; without any, all of these. Other words are no speed but
-seeded simulations of some minutes: coverage (how often the intervals of the statistics hold what they should) and
-severity (how true severities come out of the Rasch model). A number after one of these is how many data sets it draws:
+seeded simulations of some minutes: coverage (how often the intervals of the statistics hold what they should),
+severity (how true severities come out of the Rasch model) and decisions (how often a written rule passes who should
+not, and what that costs in markings). A number after one of these is how many data sets it draws:
 `python -m tests.bench severity 500`.
 """
 
@@ -13,7 +14,7 @@ import platform
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import courses, coverage, files, screens, severity, statistics
+from tests.bench import courses, coverage, decisions, files, screens, severity, statistics
 from tests.bench.measuring import Measured
 
 GROUPS: dict[str, Callable[[], Iterator[Measured | str]]] = {
@@ -22,7 +23,11 @@ GROUPS: dict[str, Callable[[], Iterator[Measured | str]]] = {
     "screens": screens.rows,
     "statistics": statistics.rows,
 }
-SIMULATIONS: dict[str, Callable[..., Iterator[str]]] = {"coverage": coverage.rows, "severity": severity.rows}
+SIMULATIONS: dict[str, Callable[..., Iterator[str]]] = {
+    "coverage": coverage.rows,
+    "decisions": decisions.rows,
+    "severity": severity.rows,
+}
 
 
 def chosen(words: list[str]) -> Iterator[Iterator[Measured | str]]:
