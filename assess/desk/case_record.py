@@ -10,7 +10,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from assess.desk.later_ledgers import entry_name, need_director
+from assess.desk.later_ledgers import entry_name, need_director, words_of
 from assess.records.errors import AssessError, Refusal
 from assess.records.ids import base_task
 
@@ -166,6 +166,7 @@ def _sheet(desk: Desk, task: str, candidate: str, who: str, role: str, missing: 
         missing.append(f"the sheet of {who} in {task} is not locked and is not shown")
         return {"assessor": who, "role": role, "locked_at": None}
     sheet: Sheet = desk.folded(task, candidate, who)
+    labels = {name: desk.rubric_for(task).criteria[name].label for name in desk.task(task).criteria}
     lacking = [hole.text for hole in holes(sheet, desk.rubric_for(task))]
     missing += [f"{task} {who}: {text}" for text in lacking]
     value = sheet_value(sheet, desk.rubric_for(task))
@@ -182,7 +183,8 @@ def _sheet(desk: Desk, task: str, candidate: str, who: str, role: str, missing: 
         },
         "observations": [
             {
-                "entry": str(item.ref), "at": item.at, "text": item.fact.text, "criteria": list(item.fact.criteria),
+                "entry": str(item.ref), "at": item.at, "text": words_of(item.fact, labels),
+                "criteria": list(item.fact.criteria),
                 "direction": item.fact.direction, "viewpoint": item.viewpoint or item.fact.viewpoint,
             }
             for item in sheet.observations

@@ -9,10 +9,20 @@ from assess.records.ledger import Entry, Header, Ledger
 from assess.records.text import typed
 
 if TYPE_CHECKING:
-    from assess.desk.session import Desk
-    from assess.records.facts import SomeFact
+    from collections.abc import Mapping
 
-__all__ = ["entry_name", "known_slot", "need_director", "reason_given", "write_decision", "write_moderation"]
+    from assess.desk.session import Desk
+    from assess.records.facts import Observation, SomeFact
+
+__all__ = [
+    "entry_name",
+    "known_slot",
+    "need_director",
+    "reason_given",
+    "words_of",
+    "write_decision",
+    "write_moderation",
+]
 
 
 def entry_name(ledger: Ledger, entry: Entry) -> str:
@@ -61,3 +71,14 @@ def write_moderation(desk: Desk, task: str, candidate: str, fact: SomeFact) -> E
         opened=desk.now(),
     )  # fmt: skip
     return desk.append(desk.live(header), fact)
+
+
+def words_of(fact: Observation, labels: Mapping[str, str]) -> str:
+    """An observation as it is read: its words; without any what it speaks for or against; `(erased)` when erased."""
+    if fact.text:
+        return fact.text
+    if "text" in fact.erased:
+        return "(erased)"
+    about = ", ".join(labels.get(name, name) for name in fact.criteria)
+    said = f"seen {fact.direction}" if fact.direction else "seen"
+    return f"{said}: {about}" if about else ", ".join(fact.tags) or said

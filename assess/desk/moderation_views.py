@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from assess.desk.late_evidence import late_evidence
-from assess.desk.later_ledgers import known_slot
+from assess.desk.later_ledgers import known_slot, words_of
 from assess.desk.moderating import moderations, standing_moderation
 from assess.records.errors import Refusal
 
@@ -82,11 +82,12 @@ def slot_view(desk: Desk, slot: str) -> SlotView:
 
 def _beside(desk: Desk, task: str, candidate: str, who: str) -> SheetBeside:
     sheet = desk.folded(task, candidate, who)
+    labels = {name: desk.rubric_for(task).criteria[name].label for name in desk.task(task).criteria}
     words = {"not-observed": "not seen", "not-applicable": "not applicable"}
     marks = {mark.criterion: words.get(mark.status) or str(mark.level) for mark in sheet.marks}
     seen = tuple(
         Seen(
-            str(item.ref), desk.clock_text(item.at), item.fact.text or "(erased)", item.fact.criteria,
+            str(item.ref), desk.clock_text(item.at), words_of(item.fact, labels), item.fact.criteria,
             item.fact.direction or "", item.viewpoint or item.fact.viewpoint or "",
         )
         for item in sheet.observations

@@ -106,3 +106,10 @@ def test_late_evidence_is_logged_by_digest_and_ruled_on(course: Path, tmp_path: 
     shown = json.loads(assess("moderate", course, "T2.C10", "--as", "D1", "--json").out)
     assert shown["late_evidence"] == [{"digest": digest, "admitted": False}]
     assert b"six seconds" not in b"".join(files(course).values())
+
+
+def test_an_observation_without_words_says_what_it_speaks_for_and_is_not_called_erased(course: Path) -> None:
+    told = json.loads(assess("moderate", course, "T4.C02", "--as", "D1", "--json").out)
+    texts = [item["text"] for sheet in told["sheets"] for item in sheet["observations"]]
+    assert "(erased)" not in texts
+    assert any(text.startswith(("seen for: ", "seen against: ")) for text in texts)

@@ -96,7 +96,7 @@ def test_killed_from_outside_it_says_so_and_nothing_hangs(film: Path, number: in
     shown = open_player(film, flags=HEADLESS)
     os.kill(shown.pid, (signal.SIGKILL, signal.SIGTERM)[number % 2])
     began = time.monotonic()
-    with pytest.raises(FilmTrouble, match="was closed|does not answer"):
+    with pytest.raises(FilmTrouble, match=r"was closed|does not answer"):
         for _ in range(200):
             shown.seek(1000)
     assert shown.gone
