@@ -231,6 +231,33 @@ def test_a_closed_third_look_is_marked_afresh_with_two_sheets() -> None:
     assert chance_of_same(without, MODEL) < chance_of_same(closed, MODEL) - 0.1
 
 
+@pytest.mark.parametrize(("agreed", "outcome"), [({}, "passed"), ({"a": 2, "b": 2, "c": 2}, "not_passed")])
+def test_agreed_levels_stand_in_every_sheet_of_the_first_outcome_and_in_none_of_the_second(
+    agreed: dict[str, int], outcome: str
+) -> None:
+    """Without any error every drawn mark is 4: only what was agreed can make the outcomes differ."""
+    ruled = rules(minimum=None, below_line={})
+    levels = pair((4, 3), (3, 4))
+    slots = [slot(ruled, "T1", by_marker(levels["T1"]), moderated=agreed), slot(ruled, "T2", by_marker(levels["T2"]))]
+    fours = {task: [dict.fromkeys(held, 4)] for task, held in TASKS.items()}
+    third = [replace(one, third=(sheet(ruled, fours[one.task][0], task=one.task, assessor="A9"),)) for one in slots]
+    result = module_result(case(ruled, *slots))
+    assert module_result(case(ruled, *third, third_look="closed")).outcome == outcome
+    given = tuple(
+        SheetMarks(task, task, f"A{number}", {k: Fraction(level) for k, level in marks.items()})
+        for task, held in levels.items()
+        for number, marks in enumerate(held)
+    )
+    module = ModuleMarks("C01", given, dict(TASKS), {("T1", k): Fraction(level) for k, level in agreed.items()})
+    item = Judged(module, written(ruled), "third_look", result.mean or Fraction(0), True)
+    still = MarkModel({(t, k): 4.0 for t, held in TASKS.items() for k in held}, 0.0, 0.0, 0.0, 0.0, 1 / 12)
+    assert chance_of_same(item, still, replicates=50) == (1.0 if outcome == "passed" else 0.0)
+
+
+def by_marker(held: list[dict[str, int]]) -> dict[str, dict[str, int]]:
+    return {f"A{number + 1}": marks for number, marks in enumerate(held)}
+
+
 # --- too little ----------------------------------------------------------------------------------------
 
 

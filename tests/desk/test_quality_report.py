@@ -238,6 +238,22 @@ def test_a_groups_file_with_a_person_twice_is_refused(house: Path) -> None:
     assert len(caught.value.problems) == 2
 
 
+# --- a course after its reserve morning ----------------------------------------------------------------
+
+
+def test_third_looks_repeats_and_completions_are_part_of_what_is_marked_again(tmp_path: Path) -> None:
+    from tests.sample.story import Story
+
+    story = Story(tmp_path)
+    story.reserve_morning()
+    demo, teach, safety = report(story.root).again
+    assert (demo.again.overall.n, demo.left_out) == (10, ())
+    assert (teach.again.overall.n, dict(teach.left_out)) == (8, {"decided by a breach": 1, "open": 1})
+    assert demo.again.third_looks == teach.again.third_looks == 0
+    assert demo.again.overall.estimate is not None and 0.6 < demo.again.overall.estimate < 1
+    assert safety.again.undefined is not None and "n=8" in safety.again.undefined
+
+
 # --- whom it refuses -----------------------------------------------------------------------------------
 
 
