@@ -14,7 +14,11 @@ if TYPE_CHECKING:
 
 __all__ = ["case_archive", "case_document", "case_html", "case_json_bytes", "case_lines"]
 
-_ROLE = {"first": "marked it", "third": "third look"}
+_ROLE = {
+    "first": "marked it",
+    "third": "third look",
+    "mixed": "marked along with a third look of others, used in nothing",
+}
 
 
 def case_document(record: dict[str, Any]) -> Document:
@@ -114,7 +118,7 @@ def _without_one(record: dict[str, Any]) -> Table:
 def _order(record: dict[str, Any]) -> Iterator[Block]:
     rows = tuple(
         (slot["task"], f"{slot['place']} of {slot['of']}", slot["at"] or "-",
-         ", ".join(sheet["assessor"] for sheet in slot["sheets"]))
+         ", ".join(sheet["assessor"] for sheet in slot["sheets"] if sheet["role"] != "mixed"))
         for slot in record["slots"]
     )  # fmt: skip
     yield Table("Place in the running order", ("Task", "Place", "At", "Markers"), rows)
@@ -127,7 +131,7 @@ def _slot(slot: dict[str, Any]) -> Section:
     criteria = list(dict.fromkeys(name for sheet in slot["sheets"] for name in sheet.get("marks", ())))
     columns = ("Criterion", *(f"{sheet['assessor']} ({_ROLE[sheet['role']]})" for sheet in slot["sheets"]))
     rows = [(name, *(_mark(sheet.get("marks", {}).get(name)) for sheet in slot["sheets"])) for name in criteria]
-    rows.append(("sheet value", *(sheet.get("value") or "not observed" for sheet in slot["sheets"])))
+    rows.append(("sheet value", *(sheet.get("value_shown") or "not observed" for sheet in slot["sheets"])))
     rows.append(("locked", *(_moment(sheet["locked_at"]) for sheet in slot["sheets"])))
     blocks: list[Block] = [Table(f"{slot['slot']}: marks as given", columns, tuple(rows))]
     for sheet in slot["sheets"]:

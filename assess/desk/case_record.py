@@ -134,18 +134,20 @@ def _rubrics(desk: Desk, slots: tuple[str, ...]) -> list[dict[str, Any]]:
 
 def _slot(desk: Desk, task: str, candidate: str, missing: list[str]) -> dict[str, Any]:
     from assess.desk.moderating import moderations
-    from assess.desk.third_looks import third_markers
+    from assess.desk.third_looks import looks, third_markers
 
     slot = desk.course.slot(task, candidate)
     of = [item for item in desk.course.allocation if item.task == task]
-    first, third = desk.markers(task, candidate), third_markers(desk, task, candidate)
+    first, also = desk.markers(task, candidate), third_markers(desk, task, candidate)
+    own = {look.fact.marker for look in looks(desk) if look.candidate == candidate and task in look.fact.slots}
+    third, mixed = [who for who in also if who in own], [who for who in also if who not in own]
     return {
         "slot": f"{task}.{candidate}", "task": task, "at": slot.at if slot else None,
         "place": slot.order if slot else None, "of": len(of),
         "learners": list(slot.learners) if slot else [],
         "sheets": [
             _sheet(desk, task, candidate, who, role, missing)
-            for role, markers in (("first", first), ("third", third))
+            for role, markers in (("first", first), ("third", third), ("mixed", mixed))
             for who in markers
         ],
         "moderations": [
@@ -160,6 +162,7 @@ def _slot(desk: Desk, task: str, candidate: str, missing: list[str]) -> dict[str
 
 def _sheet(desk: Desk, task: str, candidate: str, who: str, role: str, missing: list[str]) -> dict[str, Any]:
     from assess.marking.holes import holes
+    from assess.marking.rounding import fair
     from assess.marking.values import sheet_value
 
     if not desk.sight.sheet(task, candidate, who):
@@ -174,7 +177,9 @@ def _sheet(desk: Desk, task: str, candidate: str, who: str, role: str, missing: 
         "assessor": who, "name": desk.name(who), "role": role, "ledgers": list(sheet.ledgers),
         "locked_at": sheet.locked_at, "origin": sheet.origin,
         "seal": desk.lock_seal(task, candidate, who) if sheet.locked else None,
-        "value": None if value is None else str(value), "observed": value is not None,
+        "value": None if value is None else str(value),
+        "value_shown": None if value is None else fair(value, desk.rubric_for(task).scale.pass_line),
+        "observed": value is not None,
         "marks": {
             mark.criterion: {
                 "status": mark.status, "level": None if mark.level is None else str(mark.level), "why": mark.why,

@@ -136,6 +136,20 @@ def test_the_archive_holds_the_ledgers_and_its_manifest_fits(story: Story) -> No
     assert not any(".C09." in name for name in names)
 
 
+def test_a_sheet_mixed_in_for_somebody_elses_third_look_is_told_as_used_in_nothing(story: Story) -> None:
+    with story.desk("D1") as desk:
+        record = case_record(desk, "C08")
+        (slot,) = [slot for slot in record["slots"] if slot["task"] == "T6"]
+        page = "\n".join(case_lines(record))
+    assert [(sheet["assessor"], sheet["role"]) for sheet in slot["sheets"]] == [
+        ("A3", "first"), ("A4", "first"), ("A1", "mixed"),
+    ]  # fmt: skip
+    assert "used in nothing" in page
+    with story.desk("D1") as desk:
+        (slot,) = [slot for slot in case_record(desk, "C04")["slots"] if slot["task"] == "T6"]
+    assert slot["sheets"][-1]["role"] == "third"
+
+
 def test_an_assessor_is_shown_no_case(story: Story) -> None:
     with story.desk("A1") as desk:
         with pytest.raises(Refusal, match="only a director"):
