@@ -13,7 +13,8 @@ from assess import __version__
 __all__ = ["COMMANDS", "command"]
 
 COMMANDS: dict[str, tuple[str, ...]] = {
-    "courses": ("demo", "open", "check", "merge", "seal", "verify"),
+    "courses": ("demo", "open", "check", "merge", "seal"),
+    "verifying": ("verify",),
     "sheets": ("mark", "lock", "import"),
     "outcomes": ("results", "export"),
     "making": ("new", "schema"),

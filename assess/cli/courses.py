@@ -1,4 +1,4 @@
-"""Commands for a whole course: demo, open, check, merge, seal, verify."""
+"""Commands for a whole course: demo, open, check, merge, seal."""
 
 from __future__ import annotations
 
@@ -200,40 +200,6 @@ def seal(course: CourseFolderPath, as_id: As = None, as_json: Json = False, plai
     return 0
 
 
-def verify(course: CourseFolderPath, as_id: As = None, as_json: Json = False, plain: Plain = False) -> int:
-    """Say whether every record is as it was written.
-
-    A chain finds damage; somebody who rewrites a whole record is found by a lock or seal in another file only.
-    Ends with 1 when something does not hold.
-    """
-    from assess.cli.problem_lines import problem_json, problem_line
-    from assess.cli.say import show_json, show_lines
-    from assess.desk.opening import open_course
-    from assess.desk.sealing import verify as verify_records
-
-    desk = open_course(course, as_id, ask=ask_who)
-    try:
-        found = verify_records(desk)
-    finally:
-        desk.close()
-    if as_json:
-        show_json(
-            {
-                "course": desk.course.id,
-                "holds": found.holds,
-                "ledgers": found.ledgers,
-                "not_anchored": list(found.not_anchored),
-                "findings": [problem_json(problem) for problem in found.problems],
-            }
-        )
-        return 0 if found.holds else 1
-    show_lines(problem_line(problem) for problem in found.problems)
-    show_lines(f"not yet anchored: {name}" for name in found.not_anchored)
-    word = "every record you may read is as it was written" if found.holds else "not everything holds"
-    show_lines([f"{word} ({found.ledgers} records)"])
-    return 0 if found.holds else 1
-
-
 def add_to(app: typer.Typer) -> None:
     """Put these commands into the program."""
     app.command("demo")(demo)
@@ -241,4 +207,3 @@ def add_to(app: typer.Typer) -> None:
     app.command("check")(check)
     app.command("merge")(merge)
     app.command("seal")(seal)
-    app.command("verify")(verify)

@@ -19,7 +19,7 @@ _EMPTY = """\
 # Who signs with which key: it counts from the day `from`, to the day `until`, and no more from the day `revoked` on.
 # With `required_from: 2027-02-03` every lock, decision and seal from that day on has to be signed.
 revision: 1
-keys:
+keys: []
 """
 
 
@@ -111,7 +111,7 @@ def _change(desk: Desk, change: Any) -> None:
     path = desk.folder.root / "keys.yaml"
 
     def whole(keys: Any) -> None:
-        keys["keys"] = keys.get("keys") or []
+        keys.setdefault("keys", [])
         change(keys)
         keys["revision"] += 1
 

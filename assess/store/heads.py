@@ -1,7 +1,8 @@
 """Heads recorded in another file: what finds a ledger that was cut or rewritten.
 
 Locks, seals and decisions record heads: a ledger's name, the number of an entry and its chain value. Whoever rewrites
-a file and its chain cannot rewrite those. Seals are no part of any heads: each names the one before it.
+a file and its chain cannot rewrite those. Seals are no part of any heads: each names the one before it. A moderation
+names the seals of the locks it rests on, which stand for the heads those locks record.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assess.records.errors import Problem
-from assess.records.facts import CalibrationSigned, Decision, Lock, Seal
+from assess.records.facts import Lock, Seal, SomeFact
 from assess.records.text import pictured
 from assess.store.versions import record_of, settlement, version_head
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from assess.store.course_folder import CourseFolder
     from assess.store.ledger_file import LedgerFile
 
-__all__ = ["head_problems", "loose_seals", "seal_of"]
+__all__ = ["HeadsFound", "head_problems", "look_at_heads", "loose_seals", "seal_of"]
 
 _PREVIOUS = re.compile(r"([A-Za-z0-9.-]{1,80}) ([0-9]{1,9} [0-9a-f]{16})")
 _TODO = "get this file from another copy and merge it"
@@ -49,14 +50,59 @@ def head_problems(folder: CourseFolder) -> list[Problem]:
     Ledgers cut, changed or missing; seals that do not fit; and, as doubts, ledgers with entries newer than
     every recorded head. (A sheet that only its own lock records could still be rewritten together with that.)
     """
+    look = _looked(folder)
+    return sorted({*look.problems, *look.unanchored()})
+
+
+@dataclass(frozen=True)
+class HeadsFound:
+    """What the recorded heads tell of each ledger in use, by its file (`sheets/T1.C04.A2.d7h2k.yaml`).
+
+    anchored: the newest entry that another file records as it stands. broken: the newest that one records otherwise,
+    or that is missing. absent: files of which heads are recorded and that are not here. newest: the file that holds
+    the newest seal, which nothing can record yet. problems: all of it as sentences, without doubts.
+    """
+
+    anchored: Mapping[str, int]
+    broken: Mapping[str, int]
+    absent: frozenset[str]
+    newest: frozenset[str]
+    problems: tuple[Problem, ...]
+
+
+def look_at_heads(folder: CourseFolder) -> HeadsFound:
+    """Every recorded head held against what stands there."""
+    look = _looked(folder)
+    problems = tuple(sorted(set(look.problems)))
+    return HeadsFound(look.elsewhere, look.broken, frozenset(look.absent), frozenset(look.last_seals), problems)
+
+
+def _looked(folder: CourseFolder) -> _Look:
     look = _Look(folder)
     for file in folder.ledgers:
         for entry in file.ledger.entries:
-            if isinstance(entry.fact, Lock | Seal | Decision | CalibrationSigned):
-                look.heads(entry.fact, file, entry)
+            recorded = _recorded(entry.fact)
+            if recorded is not None:
+                look.heads(*recorded, file, entry)
             if isinstance(entry.fact, Seal) and entry.fact.previous is not None:
                 look.previous(entry.fact.previous, file, entry.line)
-    return sorted({*look.problems, *look.unanchored()})
+    for file in folder.ledgers:
+        for entry in file.ledger.entries:
+            for about, seal in _seals_named(entry.fact):
+                look.named_seal(about, seal, file, entry.line)
+    return look
+
+
+def _recorded(fact: SomeFact) -> tuple[Mapping[str, str], str] | None:
+    """The heads a fact of any kind records, and their seal."""
+    heads, seal = getattr(fact, "heads", None), getattr(fact, "seal", None)
+    return (heads, seal) if isinstance(heads, Mapping) and isinstance(seal, str) else None
+
+
+def _seals_named(fact: SomeFact) -> list[tuple[str, str]]:
+    """The seals of locks a fact of any kind rests on, with the assessor or the task it names each by."""
+    named = getattr(fact, "seals", None)
+    return sorted(named.items()) if isinstance(named, Mapping) else []
 
 
 def _shown(file: LedgerFile) -> str:
@@ -83,26 +129,35 @@ class _Look:
 
     def __init__(self, folder: CourseFolder) -> None:
         self.problems: list[Problem] = []
+        self.elsewhere: dict[str, int] = {}
+        self.broken: dict[str, int] = {}
+        self.absent: set[str] = set()
         self._ledgers = folder.ledgers
-        self._last_seals = {_shown(file) for file in loose_seals(folder)[-1:]}
+        self.last_seals = {_shown(file) for file in loose_seals(folder)[-1:]}
         self._settled = settlement(file.ledger for file in (*folder.ledgers, *folder.forks) if not file.bad)
         self._used: dict[str, list[LedgerFile]] = defaultdict(list)
         self._forks: dict[str, list[LedgerFile]] = defaultdict(list)
         self._covered: dict[str, int] = {}
         self._told: set[tuple[str, int, str]] = set()
+        self._locks = {
+            entry.fact.seal: entry.fact
+            for file in (*folder.forks, *folder.ledgers)
+            for entry in file.ledger.entries
+            if isinstance(entry.fact, Lock)
+        }
         for into, files in ((self._used, folder.ledgers), (self._forks, folder.forks)):
             for file in files:
                 into[record_of(_shown(file))].append(file)
 
-    def heads(self, fact: Lock | Seal | Decision | CalibrationSigned, holder: LedgerFile, entry: Entry) -> None:
+    def heads(self, heads: Mapping[str, str], seal: str, holder: LedgerFile, entry: Entry) -> None:
         """The heads of a lock, seal or decision, and whether its seal is theirs."""
-        if seal_of(fact.heads) != fact.seal:
+        if seal_of(heads) != seal:
             what = "the seal does not fit the heads it names"
             self.problems.append(Problem(_shown(holder), entry.line, what, "get this file from another copy"))
-        for name, written in sorted(fact.heads.items()):
+        for name, written in sorted(heads.items()):
             self._judge(name, written, holder, entry.line)
             # A lock seals its own sheet up to itself: it records the head right before it, and nothing follows.
-            if isinstance(fact, Lock) and name == holder.name and written.startswith(f"{entry.n - 1} "):
+            if isinstance(entry.fact, Lock) and name == holder.name and written.startswith(f"{entry.n - 1} "):
                 self._covered[_shown(holder)] = entry.n
 
     def previous(self, named: str, holder: LedgerFile, line: int) -> None:
@@ -114,6 +169,19 @@ class _Look:
             what = "the seal before this one is not named as a name and a head"
             self.problems.append(Problem(_shown(holder), line, what, "seal again"))
 
+    def named_seal(self, about: str, seal: str, holder: LedgerFile, line: int) -> None:
+        """The seal of a lock that something else rests on: what that lock records is recorded here as well."""
+        lock = self._locks.get(seal)
+        if lock is None:
+            header = holder.ledger.header
+            # Named by its file, so that it is told to nobody who may not hear of that sheet.
+            of = f"sheets/{header.task}.{header.candidate}.{about}" if header.task else f"a sheet of {about}"
+            what = f"rests on the lock of {pictured(of)}, and no lock here has that seal"
+            self.problems.append(Problem(_shown(holder), line, what, "get the sheet from another copy and merge it"))
+        else:
+            for name, written in sorted(lock.heads.items()):
+                self._judge(name, written, holder, line)
+
     def _judge(self, name: str, written: str, holder: LedgerFile, line: int) -> None:
         """One recorded head against what stands there now."""
         number, _, chain = written.partition(" ")
@@ -124,6 +192,8 @@ class _Look:
         standing = [file for file in self._used[record] if head.stands_in(file)]
         for file in standing:
             self._covered[_shown(file)] = max(self._covered.get(_shown(file), 0), head.n)
+            if file is not holder:
+                self.elsewhere[_shown(file)] = max(self.elsewhere.get(_shown(file), 0), head.n)
         # Seals of several days record the same head; that it is gone is told once.
         if not standing and (record, head.n, head.chain) not in self._told:
             self._told.add((record, head.n, head.chain))
@@ -140,8 +210,11 @@ class _Look:
                 self.problems.append(Problem(_shown(fork), 0, what, todo))
         elif used is not None and "~" not in head.name:
             self.problems.append(_broken(used, head))
+            self.broken[_shown(used)] = max(self.broken.get(_shown(used), 0), head.n)
         else:
-            self.problems.append(Problem(_place_of(head.name), 0, f"is sealed in {head.place} and is not here", _TODO))
+            place = _place_of(head.name)
+            self.absent.add(place)
+            self.problems.append(Problem(place, 0, f"is sealed in {head.place} and is not here", _TODO))
 
     def unanchored(self) -> list[Problem]:
         """One doubt for each ledger that goes on after the newest head recorded of it; the newest seal always does."""
@@ -149,7 +222,7 @@ class _Look:
         return [
             Problem(_shown(file), 0, what, "run `assess seal` when the day is done", doubt=True)
             for file in self._ledgers
-            if _shown(file) not in self._last_seals and len(file.ledger.entries) > self._covered.get(_shown(file), 0)
+            if _shown(file) not in self.last_seals and len(file.ledger.entries) > self._covered.get(_shown(file), 0)
         ]
 
 

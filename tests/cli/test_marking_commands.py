@@ -262,7 +262,7 @@ def test_a_seal_is_named_and_what_it_recorded_is_verified(root: Path) -> None:
     victim.write_bytes(b"\n".join([*rows[:5], b""]))
     bad = assess("verify", root, "--as", "A2")
     assert bad.code == 1 and "cut below a recorded head: entry 5 was sealed" in bad.out
-    assert bad.out.strip().split("\n")[-1].startswith("not everything holds")
+    assert bad.out.startswith("not everything holds")
     # Without its lock the sheet is open again, as far as anybody can tell: the director is told its name alone.
     named = assess("verify", root, "--as", "D1")
     assert named.code == 1 and "sheets/T1.C01.A2: is damaged" in named.out and "entry" not in named.out

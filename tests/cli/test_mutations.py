@@ -17,7 +17,8 @@ from assess.desk.importing import import_scores
 from assess.desk.opening import need_rubrics, open_course
 from assess.desk.outcomes import results_json
 from assess.desk.scaffold import new_course
-from assess.desk.sealing import seal, verify
+from assess.desk.sealing import seal
+from assess.desk.verifying import verify
 from assess.records.errors import AssessError
 from tests.cli.commands import assess_process, tree
 from tests.cli.mutations import mutated_bytes, mutated_ledger

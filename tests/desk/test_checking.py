@@ -9,7 +9,8 @@ import pytest
 
 from assess.desk.checking import CheckReport, check_paths
 from assess.desk.importing import import_scores
-from assess.desk.sealing import seal, verify
+from assess.desk.sealing import seal
+from assess.desk.verifying import verify
 from tests.cli.commands import tree
 from tests.courses import RUBRIC, build_course, open_desk
 
