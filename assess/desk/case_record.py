@@ -319,7 +319,7 @@ def _drift(desk: Desk, slots: tuple[str, ...], candidate: str, missing: list[str
 
 
 def _verification(desk: Desk, candidate: str) -> dict[str, Any]:
-    from assess.desk.sealing import verify
+    from assess.desk.verifying import verify
 
     found = verify(desk)
     own = [problem for problem in found.problems if re.search(rf"[./]{candidate}\.", problem.file)]

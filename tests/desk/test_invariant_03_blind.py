@@ -113,6 +113,9 @@ def everything_told(root: Path, who: str | None) -> Told:
         "check sheet of another": ["check", root / "sheets" / A2_FILE],
         "check own sheet": ["check", root / "sheets" / "T6.C02.A1.d7h2k.yaml"],
         "verify": ["verify", root],
+        "verify with a list": ["verify", root, "--keys", root / "keys.yaml"],
+        "keys of mine": ["key", "show"],
+        "key of another": ["key", "add", root, root / "course.yaml", "--for", "A2"],
         "open": ["open", root, "--plain"],
         "open own sheet": ["open", root / "T6.C01"],
         "open sheet of another": ["open", root / "sheets" / A2_FILE],
@@ -199,6 +202,8 @@ def but_for_names(out: str) -> str:
 def base(tmp_path: Path, state: Path) -> Path:
     root = build_course(tmp_path / "base", candidates=2, tasks=TASKS)
     release(root)
+    # What is signed and what is not is told here too.
+    (root / "keys.yaml").write_text("# assess keys 1\nrevision: 1\nrequired_from: 2026-02-01\nkeys: []\n")
     my_part(root)
     return root
 
@@ -222,7 +227,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 86
+    assert len(untouched) == 92
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed

@@ -16,7 +16,8 @@ import pytest
 from assess.desk.outcomes import results_json
 from assess.desk.person_erase import Erased, erase_person, erasure_told
 from assess.desk.person_export import export_person, write_archive
-from assess.desk.sealing import seal, verify
+from assess.desk.sealing import seal
+from assess.desk.verifying import verify
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.store.disk import Disk
 from assess.store.ledger_file import read_ledger

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from assess.desk.importing import import_scores
 from assess.desk.pinning import pin_rubric
-from assess.desk.sealing import seal, verify
+from assess.desk.sealing import seal
+from assess.desk.verifying import verify
 from assess.records.errors import Refusal
 from assess.records.facts import BreachAccount, BreachFinding, Observation, Score
 from assess.records.ledger import Header
