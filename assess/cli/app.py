@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "severity": ("severity",),
     "quality": ("quality",),
     "assessors": ("assessors",),
+    "rounds": ("round",),
     "turns": ("turns",),
     "keys": ("key",),
 }

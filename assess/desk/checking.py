@@ -11,7 +11,7 @@ from assess.desk.beside_check import beside_findings, groups_findings, quality_f
 from assess.desk.consent_check import consent_findings
 from assess.desk.free_text_check import free_text_findings
 from assess.desk.opening import Place, open_course, place_of
-from assess.desk.tellable import Teller
+from assess.desk.tellable import Teller, sheet_key
 from assess.desk.who import Ask
 from assess.records.errors import AssessError, InputError, Problem, Refusal
 
@@ -157,7 +157,16 @@ def course_findings(desk: Desk, *, doubts: bool = True) -> tuple[Problem, ...]:
         return teller.tell(problem for problem in problems if not problem.doubt)
     beside = beside_findings(desk.folder.root, desk.course.activity, groups=desk.role == "director")
     people = [*consent_findings(desk), *free_text_findings(desk)]
-    return teller.tell([*problems, *desk.folder.notes, *beside, *people, *_holes(desk, teller)])
+    rule = _rule_of_a_round(desk)
+    return teller.tell([*problems, *desk.folder.notes, *beside, *people, *rule, *_holes(desk, teller)])
+
+
+def _rule_of_a_round(desk: Desk) -> Iterator[Problem]:
+    """What is wrong with the rule of a calibration round; nothing while its files cannot be used."""
+    from assess.desk.round_rule import rule_problems
+
+    unusable = any(not problem.doubt and sheet_key(problem.file) is None for problem in desk.folder.problems)
+    return iter(()) if desk.folder.round is None or unusable else rule_problems(desk)
 
 
 def _holes(desk: Desk, teller: Teller) -> Iterator[Problem]:

@@ -58,8 +58,9 @@ class Conditions(_Part):
 
     scored_at_least: of the criteria that have a reference. exact_at_least, within_one_at_least: of the scores given.
     line_agreement_at_least: of the lessons, on the reference's side of the pass line. severity_at_most: the mean
-    distance either way. distance_at_most: the mean distance without its sign. repeats_within_one_at_least: of the
-    scores given twice. flat_sheets_at_most: sheets with one level on every criterion.
+    distance either way. distance_at_most: the mean distance without its sign. drift_at_most: between the mean distance
+    in the first and in the second half of the order. repeats_within_one_at_least: of the scores given twice.
+    flat_sheets_at_most: sheets with one level on every criterion.
     """
 
     scored_at_least: Exact | None = None
@@ -68,6 +69,7 @@ class Conditions(_Part):
     line_agreement_at_least: Exact | None = None
     severity_at_most: Exact | None = None
     distance_at_most: Exact | None = None
+    drift_at_most: Exact | None = None
     repeats_within_one_at_least: Exact | None = None
     flat_sheets_at_most: Exact | None = None
 
@@ -76,7 +78,7 @@ class Conditions(_Part):
         asked = {key: value for key in type(self).model_fields if (value := getattr(self, key)) is not None}
         if not asked:
             raise ValueError("asks nothing; write at least one condition")
-        levels = ("severity_at_most", "distance_at_most")
+        levels = ("severity_at_most", "distance_at_most", "drift_at_most")
         wrong = [key for key, value in asked.items() if value < 0 or (key not in levels and value > 1)]
         if wrong:
             why = "is below 0" if wrong[0] in levels else "is a share from 0 to 1"
@@ -98,9 +100,10 @@ class GoodMarker(_Part):
 
 
 class PoorMarker(_Part):
-    """Whom the rule should stop: so many levels too severe, otherwise as good as the good marker."""
+    """Whom the rule should stop: so many levels too hard, or less with every lesson, otherwise as the good marker."""
 
     severity: Exact = Fraction(3, 4)
+    drift: Exact = Fraction(1, 10)
 
 
 class LicenceTerms(_Part):

@@ -18,40 +18,43 @@ from making.acts import Act
 from making.moments import SEED, at_clock
 from making.source import told
 
-__all__ = ["write_days"]
+__all__ = ["KnownClock", "NoWaiting", "Salts", "write_days"]
 
 PATIENCE_S = 120
 
 
-class _Told(Clock):
+class KnownClock(Clock):
     """A clock that shows what it is told."""
 
     ms = 0
 
     def now_ms(self) -> int:
+        """What it was told."""
         return self.ms
 
     def monotonic_ms(self) -> int:
+        """What it was told."""
         return self.ms
 
 
-class _NoWaiting(Disk):
+class NoWaiting(Disk):
     """A disk nobody waits for: what a power cut would take is made again."""
 
     def fsync(self, fd: int) -> None:
-        pass
+        """Nothing."""
 
     def sync_folder(self, path: Path) -> None:
-        pass
+        """Nothing."""
 
 
-class _Salts:
+class Salts:
     """Salts that look random and are the same every time: everybody may know these, the words are invented."""
 
     def __init__(self, of: str) -> None:
         self.of, self.count = of, 0
 
     def __call__(self) -> str:
+        """The next salt."""
         self.count += 1
         return hashlib.sha256(f"{SEED}|salt|{self.of}|{self.count}".encode()).hexdigest()[:32]
 
@@ -70,8 +73,8 @@ def write_days(root: Path, acts: Sequence[Act], digests: Mapping[str, str]) -> N
 
 def _write(root: Path, who: str, day: str, acts: Sequence[Act], digests: Mapping[str, str]) -> None:
     folders = {kind: folder for folder, kind in LEDGER_FOLDERS.items()}
-    clock = _Told()
-    writer = Writer(disk=_NoWaiting(), clock=clock, salt=_Salts(f"{who}|{day}"))
+    clock = KnownClock()
+    writer = Writer(disk=NoWaiting(), clock=clock, salt=Salts(f"{who}|{day}"))
     numbers: dict[str, tuple[int, ...]] = {}
     for act in acts:
         clock.ms = act.at_ms
@@ -87,9 +90,9 @@ def _seal(root: Path, day: str) -> None:
     for seal in told("on-the-hill")["seals"]:
         if told("course-plan")["days"][seal["day"] - 1] != day:
             continue
-        clock = _Told()
+        clock = KnownClock()
         clock.ms = at_clock(seal["day"], seal["at"])
-        writer = Writer(disk=_NoWaiting(), clock=clock, salt=_Salts(f"{seal['who']}|seal|{day}"))
+        writer = Writer(disk=NoWaiting(), clock=clock, salt=Salts(f"{seal['who']}|seal|{day}"))
         seal_course(load_course(root), seal["who"], seal["device"], writer, clock)
         if not writer.close(PATIENCE_S):
             raise OSError("the seal is not saved")

@@ -3,8 +3,9 @@
 Words choose the groups: files, screens, courses, statistics; without any, all of these. Other words are no speed but
 seeded simulations of some minutes: coverage (how often the intervals of the statistics hold what they should),
 severity (how true severities come out of the Rasch model), decisions (how often a written rule passes who should not,
-and what that costs in markings) and again (how near the chance of the same outcome comes to what repeats). A number
-after one of these is how many data sets it draws: `python -m tests.bench severity 500`.
+and what that costs in markings), again (how near the chance of the same outcome comes to what repeats) and rounds (how
+often the flags of a calibration round are false, and how often a habit is missed). A number after one of these is how
+many data sets it draws: `python -m tests.bench severity 500`.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import platform
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import again, courses, coverage, decisions, files, screens, severity, statistics
+from tests.bench import again, courses, coverage, decisions, files, rounds, screens, severity, statistics
 from tests.bench.measuring import Measured
 
 GROUPS: dict[str, Callable[[], Iterator[Measured | str]]] = {
@@ -28,6 +29,7 @@ SIMULATIONS: dict[str, Callable[..., Iterator[str]]] = {
     "decisions": decisions.rows,
     "severity": severity.rows,
     "again": again.rows,
+    "rounds": rounds.rows,
 }
 
 
