@@ -55,6 +55,14 @@ def test_the_first_lines_of_the_quality_report_are_those_of_the_program(tmp_path
     assert ran.stdout.startswith(block[2]), ran.stderr
 
 
+def test_the_calibration_round_shown_is_that_of_the_sample() -> None:
+    block = re.search(r"```\n\$ assess round sample_sessions/calibration --as D1\n(.*?)```", README, re.S)
+    assert block
+    words = [sys.executable, "-m", "assess", "round", "sample_sessions/calibration", "--as", "D1"]
+    said = subprocess.run(words, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    assert said.startswith(block[1])
+
+
 def test_every_picture_and_page_the_readme_names_is_there() -> None:
     for name in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / name).is_file(), name

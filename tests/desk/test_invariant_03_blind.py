@@ -146,6 +146,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "cases": ["case", root],
         "case file": ["case", root, "C01"],
         "quality": ["quality", root, "--on", "2026-11-30", "--replicates", "100"],
+        "round": ["round", root],
         "lesson of mine": ["lesson", root / "T4.C01"],
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
         "erase, a dry run": ["person", "erase", root, "C01"],
