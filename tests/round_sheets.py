@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from assess.marking.reference import Reference, ReferenceLesson, ReferenceLevel, built
@@ -36,7 +36,7 @@ def sheet(who: str, slot: str, levels: Sequence[int | None], at: str = "2026-02-
     return Sheet("T5", slot, who, "sha256:0", marks=marks, locked=True, origin="marked")
 
 
-def reference_of_levels(lessons: dict[str, Sequence[int | Fraction]]) -> Reference:
+def reference_of_levels(lessons: Mapping[str, Sequence[int | Fraction]]) -> Reference:
     """A reference that is these levels, on which all of the panel agreed (halves: two on either side)."""
     found = []
     for lesson, levels in lessons.items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import Any
 
 import numpy as np
 
@@ -11,6 +12,8 @@ from assess.agreement.scores import Floats, Ints
 from assess.records.round_figures import Figures
 
 __all__ = ["count_figures"]
+
+Bools = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
 
 # Levels are whole and a reference may lie between two of them: everything is counted in halves, as whole numbers.
 _EXACT, _WITHIN_ONE = 1, 3
@@ -49,16 +52,15 @@ def count_figures(scores: RoundScores, lesson: Ints, levels: Floats) -> list[Fig
         "early": _over(gap[:, :half]),
         "late": _over(gap[:, half:]),
     }
-    return [
-        Figures(
-            **{name: int(column[row]) for name, column in counts.items()},
-            **{name: Fraction(int(column[row]), 2) for name, column in halves.items()},
-        )
-        for row in range(len(levels))
-    ]
+    made = []
+    for row in range(len(levels)):
+        told: dict[str, Any] = {name: int(column[row]) for name, column in counts.items()}
+        told |= {name: Fraction(int(column[row]), 2) for name, column in halves.items()}
+        made.append(Figures(**told))
+    return made
 
 
-def _over(values: Floats | Ints) -> Ints:
+def _over(values: Floats | Ints | Bools) -> Ints:
     """Sums over sheets and criteria, one for each marker."""
     return np.asarray(values.sum(axis=(1, 2)), dtype=np.int64)
 

@@ -70,31 +70,36 @@ def marker_numbers(
         test = family[f"{effect.assessor} {effect.name}"]
         judged[effect.assessor].append(_judged(effect, test.adjusted, flagged=test.flagged))
     return tuple(
-        MarkerNumbers(who, *_estimates(who, scores, given, boot), tuple(judged[who])) for who, given in markers.items()
+        MarkerNumbers(who, *_estimates(who, scores, given, boot), effects=tuple(judged[who]))
+        for who, given in markers.items()
     )
 
 
 # --- numbers -----------------------------------------------------------------------------------
 
 
-def _estimates(who: str, scores: RoundScores, given: MarkerScores, boot: Bootstrap) -> list[Estimate]:
+def _estimates(
+    who: str, scores: RoundScores, given: MarkerScores, boot: Bootstrap
+) -> tuple[Estimate, Estimate, Estimate, Estimate, Estimate]:
     gap = given.distances(scores)
     steps = np.abs(gap)
     there = ~np.isnan(gap)
     own, reference, counted = _values(scores, given)
     same = ((own >= scores.line) == (reference >= scores.line)) * counted
-    made = []
-    for name, total, n, within in (
-        ("distance", np.nansum(steps, axis=1), there.sum(axis=1), _ANYWHERE),
-        ("severity", np.nansum(gap, axis=1), there.sum(axis=1), _ANYWHERE),
+
+    def made(name: str, total: Floats, n: Floats, within: tuple[float, float]) -> Estimate:
+        rows = _by_lesson(scores, given, np.column_stack([n, total]).astype(np.float64))
+        return _estimate(name, who, rows, within, boot)
+
+    n = there.sum(axis=1).astype(np.float64)
+    return (
+        made("distance", np.nansum(steps, axis=1), n, _ANYWHERE),
+        made("severity", np.nansum(gap, axis=1), n, _ANYWHERE),
         # Of a reference between two levels either of them is exact.
-        ("exact", (steps < 0.75).sum(axis=1), there.sum(axis=1), _SHARE),
-        ("within_one", (steps < 1.75).sum(axis=1), there.sum(axis=1), _SHARE),
-        ("line", same, counted, _SHARE),
-    ):
-        rows = _by_lesson(scores, given, np.column_stack([np.asarray(n, float), np.asarray(total, float)]))
-        made.append(_estimate(name, who, rows, within, boot))
-    return made
+        made("exact", (steps < 0.75).sum(axis=1).astype(np.float64), n, _SHARE),
+        made("within_one", (steps < 1.75).sum(axis=1).astype(np.float64), n, _SHARE),
+        made("line", same, counted, _SHARE),
+    )
 
 
 def _estimate(name: str, who: str, rows: Floats, within: tuple[float, float], boot: Bootstrap) -> Estimate:

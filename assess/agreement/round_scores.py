@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from assess.agreement.scores import Floats, Ints, ScoreError
 
-__all__ = ["MarkerScores", "RoundScores"]
+__all__ = ["Levels", "MarkerScores", "RoundScores"]
+
+Levels = Sequence[Sequence[float | None]]
+"""Rows of levels, None where there is none; rows may be of different lengths."""
+
+
+def _table(levels: Levels, width: int) -> Floats:
+    """The levels as an array, NaN where there is none."""
+    table = np.full((len(levels), width), np.nan)
+    for row, given in enumerate(levels):
+        table[row, : len(given)] = [np.nan if level is None else level for level in given]
+    return table
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,6 +38,17 @@ class RoundScores:
     line: float
     low: int
     high: int
+
+    @classmethod
+    def of(
+        cls, reference: Levels, panel: Sequence[Levels], weights: Sequence[Sequence[int]], line: float, scale: range
+    ) -> RoundScores:
+        """From rows by lesson; a lesson with fewer criteria has shorter rows."""
+        width = max((len(row) for row in reference), default=0)
+        sizes = np.nan_to_num(_table(weights, width)).astype(np.int64)
+        markers = [_table(levels, width) for levels in panel]
+        stacked = np.stack(markers) if markers else np.zeros((0, len(reference), width))
+        return cls(_table(reference, width), stacked, sizes, line, scale[0], scale[-1])
 
     def __post_init__(self) -> None:
         if self.panel.ndim != 3 or self.panel.shape[1:] != self.reference.shape:
@@ -51,6 +74,11 @@ class MarkerScores:
 
     lesson: Ints
     levels: Floats
+
+    @classmethod
+    def of(cls, lessons: Sequence[int], levels: Levels, scores: RoundScores) -> MarkerScores:
+        """From rows by sheet, criteria as the lessons of the round have them."""
+        return cls(np.asarray(lessons, dtype=np.int64), _table(levels, scores.reference.shape[1]))
 
     def __post_init__(self) -> None:
         if self.levels.ndim != 2 or len(self.lesson) != len(self.levels):

@@ -46,8 +46,9 @@ def effect_sentence(effect: Effect) -> str:
 
 def _end(effect: Effect) -> str:
     rests = _many(effect.n_candidates, "lesson")
-    show = (lambda x: f"{100 * x:+.0f}") if effect.name == "central" else (lambda x: f"{x:+.2f}")
-    ends = f"anything from {show(effect.ci95[0])} to {show(effect.ci95[1])} fits" if effect.ci95 else ""
+    times, digits = (100, 0) if effect.name == "central" else (1, 2)
+    low, high = (f"{times * end:+.{digits}f}" for end in effect.ci95 or (0.0, 0.0))
+    ends = f"anything from {low} to {high} fits" if effect.ci95 else ""
     told = f" ({'; '.join(part for part in (ends, rests) if part)})"
     if effect.verdict == "too few":
         return f"{told}; too few to say more: {effect.undefined}"

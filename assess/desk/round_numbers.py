@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 from fractions import Fraction
 from math import lcm
 from typing import TYPE_CHECKING
 
 from assess.desk.rounds import round_of, round_rubric, sheets_of
-from assess.records.round import RESULTS
 
 if TYPE_CHECKING:
     from assess.agreement.results.rounds import Chances, MarkerNumbers, PanelError
@@ -21,7 +18,6 @@ if TYPE_CHECKING:
 
 __all__ = ["chances_of", "numbers_of", "panel_error_of", "refused_rule"]
 
-SIMULATED = 2000
 STATED_ERROR = Fraction(1, 2)
 """The error of one score of a good marker where neither the file nor the panel says another."""
 
@@ -45,34 +41,18 @@ def panel_error_of(desk: Desk, reference: Reference) -> PanelError:
 
 
 def chances_of(desk: Desk, reference: Reference, panel: PanelError, *, seed: int) -> tuple[Chances, ...]:
-    """What the rule of the round makes of a good marker and of two poor ones, on these lessons with their repeats."""
-    import numpy as np
-
-    from assess.agreement.results.rounds import Chances
-    from assess.agreement.round_counts import count_figures
-    from assess.agreement.round_markers import MarkerModel, simulated
-    from assess.agreement.round_words import chances_sentence
+    """What the rule of the round makes of a good marker and of poor ones, on these lessons with their repeats."""
+    from assess.agreement.round_chances import rule_chances
     from assess.marking.qualification import judged
 
-    this, scores = round_of(desk), _round_scores(desk, reference)
+    this = round_of(desk)
     order = {item.lesson: number for number, item in enumerate(reference.lessons)}
-    lessons = np.array([order[lesson.id] for slot in this.slots if (lesson := this.lesson(slot)) is not None])
+    lessons = [order[lesson.id] for slot in this.slots if (lesson := this.lesson(slot)) is not None]
     error = float(this.good.error) if this.good.error is not None else panel.score or float(STATED_ERROR)
-    good = MarkerModel.like(panel, error)
-    kinds = {
-        "good": good,
-        "severe": replace(good, severity=-float(this.poor.severity)),
-        "drifting": replace(good, drift=-float(this.poor.drift)),
-        "flat": replace(good, flat=True),
-    }
-    found = []
-    for name, model in kinds.items():
-        levels = simulated(scores, lessons, model, SIMULATED, np.random.default_rng(seed))
-        counted = Counter(judged(this.rule, each).result for each in count_figures(scores, lessons, levels))
-        shares = tuple((result, counted[result] / SIMULATED) for result in RESULTS)
-        made = Chances(name, model.error, model.severity, model.drift, shares, SIMULATED)
-        found.append(replace(made, sentence=chances_sentence(made)))
-    return tuple(found)
+    return rule_chances(
+        _round_scores(desk, reference), lessons, panel, lambda found: judged(this.rule, found).result,
+        error=error, severity=float(this.poor.severity), drift=float(this.poor.drift), seed=seed,
+    )  # fmt: skip
 
 
 def refused_rule(desk: Desk, panel: PanelError | None) -> str:
@@ -108,47 +88,40 @@ def none_far_fails(error: float, n: int) -> float:
 
 
 def _round_scores(desk: Desk, reference: Reference) -> RoundScores:
-    import numpy as np
-
     from assess.agreement.round_scores import RoundScores
 
     this, rubric = round_of(desk), round_rubric(desk)
     criteria = [rubric.tasks[item.task].criteria for item in reference.lessons]
-    width = max(len(each) for each in criteria)
-    shape = (len(criteria), width)
-    middle, weights = np.full(shape, np.nan), np.zeros(shape, dtype=np.int64)
-    panel = np.full((len(dict.fromkeys(this.panel)), *shape), np.nan)
-    markers = {who: number for number, who in enumerate(dict.fromkeys(this.panel))}
-    scale = lcm(*(rubric.weight(key).denominator for each in criteria for key in each))
-    for row, (item, keys) in enumerate(zip(reference.lessons, criteria, strict=True)):
-        for column, key in enumerate(keys):
-            level = item.level(key)
-            if level is None:
-                continue
-            middle[row, column] = float(level.level)
-            weights[row, column] = int(rubric.weight(key) * scale)
-            for who, given in level.levels.items():
-                panel[markers[who], row, column] = float(given)
-    line = float(rubric.scale.pass_line)
-    return RoundScores(middle, panel, weights, line, rubric.scale.min, rubric.scale.max)
+    cells = [[item.level(key) for key in keys] for item, keys in zip(reference.lessons, criteria, strict=True)]
+    scale = lcm(*(rubric.weight(key).denominator for keys in criteria for key in keys))
+    return RoundScores.of(
+        [[None if cell is None else float(cell.level) for cell in row] for row in cells],
+        [
+            [[_number(cell.levels.get(who)) if cell is not None else None for cell in row] for row in cells]
+            for who in dict.fromkeys(this.panel)
+        ],
+        [[int(rubric.weight(key) * scale) for key in keys] for keys in criteria],
+        float(rubric.scale.pass_line), rubric.scale.levels,
+    )  # fmt: skip
+
+
+def _number(level: Fraction | None) -> float | None:
+    return None if level is None else float(level)
 
 
 def _marker_scores(desk: Desk, reference: Reference, sheets: Sequence[Sheet], scores: RoundScores) -> MarkerScores:
-    import numpy as np
-
     from assess.agreement.round_scores import MarkerScores
     from assess.marking.values import given_levels
-    from assess.records.ids import base_task
 
-    rubric = round_rubric(desk)
+    this, rubric = round_of(desk), round_rubric(desk)
     order = {item.lesson: number for number, item in enumerate(reference.lessons)}
-    levels = np.full((len(sheets), scores.reference.shape[1]), np.nan)
-    lessons = np.zeros(len(sheets), dtype=np.int64)
-    for row, sheet in enumerate(sheets):
-        item = reference.lesson(base_task(sheet.candidate, set(order)))
-        lessons[row] = order[item.lesson]
-        given = given_levels(sheet)
-        for column, key in enumerate(rubric.tasks[item.task].criteria):
-            if key in given and item.level(key) is not None:
-                levels[row, column] = float(given[key])
-    return MarkerScores(lessons, levels)
+    lessons, rows = [], []
+    for sheet in sheets:
+        lesson = this.lesson(sheet.candidate)
+        if lesson is None:
+            continue
+        item, given = reference.lesson(lesson.id), given_levels(sheet)
+        lessons.append(order[lesson.id])
+        keys = rubric.tasks[item.task].criteria
+        rows.append([_number(given.get(key)) if item.level(key) is not None else None for key in keys])
+    return MarkerScores.of(lessons, rows, scores)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assess.agreement.round_scores import MarkerScores, RoundScores
+from assess.agreement.scores import Floats, Ints
 
 __all__ = ["GOOD", "HABITS", "Habit", "simulated_round"]
 
@@ -61,13 +62,13 @@ def simulated_round(
     return scores, given
 
 
-def _order(rng: np.random.Generator, n_lessons: int, n_repeats: int) -> np.ndarray:
+def _order(rng: np.random.Generator, n_lessons: int, n_repeats: int) -> Ints:
     """A shuffled order; some lessons of its first half come again at its end, shuffled."""
     first = rng.permutation(n_lessons)
     return np.concatenate([first, rng.permutation(first[: n_lessons // 2])[:n_repeats]])
 
 
-def _marked(rng: np.random.Generator, seen: np.ndarray, habit: Habit) -> np.ndarray:
+def _marked(rng: np.random.Generator, seen: Floats, habit: Habit) -> Floats:
     n = len(seen)
     middle = (LOW + HIGH) / 2
     place = np.arange(n)[:, None] - (n - 1) / 2
@@ -76,4 +77,4 @@ def _marked(rng: np.random.Generator, seen: np.ndarray, habit: Habit) -> np.ndar
     value = middle + habit.narrow * (seen - middle) + habit.severity + habit.drift * place + shared + own
     if habit.flat:
         value = np.repeat(value.mean(axis=1, keepdims=True), seen.shape[1], axis=1)
-    return np.clip(np.rint(value), LOW, HIGH)
+    return np.asarray(np.clip(np.rint(value), LOW, HIGH))

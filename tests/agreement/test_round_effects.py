@@ -26,7 +26,7 @@ HALVES = (3, Fraction(7, 2), 4)
 def test_simulated_markers_are_counted_as_the_rule_counts_sheets(data: st.DataObject) -> None:
     """The same sheets through `marking`, exactly, and through the arrays of the simulation."""
     n = data.draw(st.integers(2, 5))
-    lessons = {
+    lessons: dict[str, list[int | Fraction]] = {
         f"L{i:02d}": data.draw(st.lists(st.sampled_from((1, 2, *HALVES, 5, 6)), min_size=4, max_size=4))
         for i in range(1, n + 1)
     }

@@ -8,11 +8,11 @@ import pytest
 from assess.agreement.round_markers import ROUNDED, MarkerModel, simulated
 from assess.agreement.round_panel import panel_error
 from assess.agreement.round_scores import MarkerScores, RoundScores
-from assess.agreement.scores import ScoreError
+from assess.agreement.scores import Floats, ScoreError
 from tests.agreement.round_designs import ERROR, SHARED, simulated_round
 
 
-def of_panel(panel: np.ndarray) -> RoundScores:
+def of_panel(panel: Floats) -> RoundScores:
     middle = np.nanmedian(panel, axis=0)
     return RoundScores(middle, panel, np.ones(middle.shape, dtype=np.int64), 3.5, 1, 6)
 
@@ -53,7 +53,7 @@ def test_the_error_that_is_stated_stands_in_place_of_the_panels() -> None:
 
 
 @pytest.mark.parametrize("panel", [np.full((1, 5, 4), 3.0), np.full((4, 1, 4), 3.0), np.full((4, 5, 4), np.nan)])
-def test_too_little_gives_a_reason_and_no_number(panel: np.ndarray) -> None:
+def test_too_little_gives_a_reason_and_no_number(panel: Floats) -> None:
     reference = np.where(np.isnan(panel).all(axis=0), np.nan, 3.0)
     found = panel_error(RoundScores(reference, panel, np.ones(reference.shape, dtype=np.int64), 3.5, 1, 6))
     assert found.score is None and found.undefined

@@ -42,7 +42,8 @@ def root(tmp_path: Path) -> Path:
 def round_json(root: Path, *words: str, who: str = "D1", code: int = 0) -> dict[str, Any]:
     ran = assess("round", root, "--as", who, "--json", *words)
     assert ran.code == code, ran.err
-    return ran.json
+    told: dict[str, Any] = ran.json
+    return told
 
 
 def test_the_director_sees_the_reference_who_has_locked_and_results_of_whoever_locked_all(root: Path) -> None:
