@@ -20,7 +20,7 @@ def cache_folder() -> Path:
 
 
 def data_folder() -> Path:
-    """The folder for what nothing can replace, a person's keys; `ASSESS_DATA_DIR` overrides it. May not exist yet."""
+    """The folder for what nothing can replace: keys, attempts; `ASSESS_DATA_DIR` overrides it. May not exist yet."""
     return _folder("ASSESS_DATA_DIR", "user_data_path")
 
 
