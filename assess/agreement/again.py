@@ -39,7 +39,8 @@ __all__ = ["NEAR", "Judged", "chance_of_same", "same_again"]
 
 NEAR = 0.25
 FEWEST = 5
-MOST_GROUPS = 20
+# Left out at a time: one candidate of twenty, more of more; every group is a whole analysis again.
+GROUPS, GROUPS_OF_MANY, MANY = 20, 10, 100
 REPLICATES = 1000
 MOST_DRAWS = 100_000
 FEWEST_DRAWS = 100
@@ -142,7 +143,7 @@ def _errors(
     everybody: Sequence[Judged], replicates: int, seed: int, progress: Progress | None
 ) -> list[tuple[float, int] | None]:
     """Standard error and degrees of freedom of every part, the groups of candidates left out one at a time."""
-    groups = min(len(everybody), MOST_GROUPS)
+    groups = min(len(everybody), GROUPS if len(everybody) <= MANY else GROUPS_OF_MANY)
     rows = []
     for group in range(groups):
         if progress is not None and progress(group / groups) is False:

@@ -86,6 +86,7 @@ def _again(found: QualityReport) -> Iterator[str]:
 
 def _again_said(module: ModuleAgain) -> Iterator[str]:
     again = module.again
+    yield from again.warnings
     if again.undefined is not None:
         yield f"{again.undefined[0].upper()}{again.undefined[1:]}."
     else:
@@ -93,16 +94,15 @@ def _again_said(module: ModuleAgain) -> Iterator[str]:
         if again.spread is not None:
             yield _spread(again.spread)
     yield from _left_out(module)
-    yield from again.warnings
 
 
 def _spread(spread: MarkSpread) -> str:
-    parts = (
-        ("a whole sheet", spread.sheet), ("a single mark", spread.mark), ("candidates", spread.candidate),
-        ("a candidate's performances", spread.performance), ("and criteria of one", spread.criterion),
-    )  # fmt: skip
-    told = ", ".join(f"{word} {number(value)}" for word, value in parts)
-    return f"What it rests on, in levels (standard deviations): {told}."
+    return (
+        "What it rests on, as standard deviations in levels: error of a whole sheet "
+        f"{number(spread.sheet)}, error of a single mark {number(spread.mark)}; candidates differ by "
+        f"{number(spread.candidate)}, one candidate's performances by {number(spread.performance)}, criteria within a "
+        f"performance by {number(spread.criterion)}."
+    )
 
 
 def _left_out(module: ModuleAgain) -> Iterator[str]:
