@@ -13,10 +13,12 @@ from assess.records.ledger import live_entries
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
+    from assess.records.round import Round
     from assess.store.ledger_file import LedgerFile
 
 __all__ = ["consent_findings"]
 
+_TODO_ROUND = "ask those in it, and write the answer into people.yaml under `consents`, `scope: [train]`"
 _TODO = "ask, and write the answer into people.yaml under `consents`; until then nobody looks at the film"
 
 
@@ -25,7 +27,9 @@ def consent_findings(desk: Desk) -> Iterator[Problem]:
 
     And for each child of whom a film is agreed to without a guardian.
     """
-    for file in desk.folder.ledgers:
+    if desk.folder.round is not None:
+        yield from _of_round(desk, desk.folder.round)
+    for file in () if desk.folder.round is not None else desk.folder.ledgers:
         found = next(((entry.line, use) for entry in live_entries(file.ledger) if (use := _film(entry.fact))), None)
         if found is not None:
             yield from _of_record(desk, file, found[0])
@@ -35,6 +39,19 @@ def consent_findings(desk: Desk) -> Iterator[Problem]:
             line = desk.folder.people_doc.line("consents", place)
             what = f"`{consent.who}` is a child, and no guardian is named"
             yield Problem("people.yaml", line, what, "a guardian agrees to films of a child: `guardian`", doubt=True)
+
+
+def _of_round(desk: Desk, this: Round) -> Iterator[Problem]:
+    """The films of a calibration round: whoever is in one agrees, under the lesson's id, to training."""
+    day, today = date.fromisoformat(this.date), date.fromisoformat(desk.today())
+    for place, lesson in enumerate(this.lessons):
+        if not lesson.film:
+            continue
+        agreed = why_not_shown(desk.people, lesson.id, "train", day, lesson.film)
+        why = agreed or _withdrawn(desk, lesson.id, max(day, today))
+        if why:
+            line = desk.folder.course_doc.line("lessons", place, "film")
+            yield Problem("round.yaml", line, f"is a film, and {why}", _TODO_ROUND, doubt=True)
 
 
 def _film(fact: Any) -> bool:

@@ -67,8 +67,9 @@ class CourseView:
         )
 
     def name(self, who: str) -> str:
-        """The name behind an id."""
-        return self.people.name(who)
+        """The name behind an id; of a lesson of a calibration round its title."""
+        lesson = self.folder.round.lesson(who) if self.folder.round is not None else None
+        return lesson.title if lesson is not None else self.people.name(who)
 
     def bib(self, candidate: str) -> int:
         """The bib a candidate wears now."""

@@ -48,7 +48,7 @@ def free_text_findings(desk: Desk) -> Iterator[Problem]:
     for number, line in enumerate(desk.folder.course_doc.raw.decode("utf-8").split("\n"), start=1):
         found = names.found(line)
         if found:
-            yield Problem("course.yaml", number, f"names `{found[0]}`", _NAMED, doubt=True)
+            yield Problem(desk.folder.course_doc.shown, number, f"names `{found[0]}`", _NAMED, doubt=True)
 
 
 def _texts(fact: Any) -> Iterator[str]:

@@ -193,10 +193,13 @@ class Round(_Part):
         )  # fmt: skip
 
     def as_people(self, people: People, who: str | None = None) -> People:
-        """The people of the round with its lessons as candidates: their number is the place in a person's order."""
+        """The people of the round with its lessons as candidates, numbered by their place in a person's order.
+
+        They have no names there: a title is no name of anybody, and would be looked for in free text.
+        """
         told = {slot: self.lesson(slot) for slot in self.order(who)}
         lessons = tuple(
-            Candidate(id=slot, name=lesson.title, bib=place, mark=lesson.film or lesson.written)
+            Candidate(id=slot, name="", bib=place, mark=lesson.film or lesson.written)
             for place, (slot, lesson) in enumerate(told.items(), 1)
             if lesson is not None
         )

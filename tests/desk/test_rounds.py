@@ -280,6 +280,21 @@ def test_a_director_of_the_round_alone_changes_no_course(tmp_path: Path) -> None
 # --- words --------------------------------------------------------------------------------------
 
 
+def test_a_film_without_consent_to_training_is_worth_a_look(root: Path) -> None:
+    people = root / "people.yaml"
+    consents = 'consents:\n- {who: L01, film: true, scope: [train], by: "all in it", at: "2026-01-01"}\n'
+    more = '- {who: L02, film: true, at: "2026-01-01"}\n'
+    people.write_text(people.read_text() + consents + more)
+    ran = assess("check", root, "--as", "D1")
+    said = [line for line in ran.out.split("\n") if "is a film" in line]
+    assert ran.code == 0
+    assert ["L02 has not agreed to films for training" in said[0], "L03 has not agreed to films" in said[1]] == [
+        True,
+        True,
+    ]
+    assert len(said) == 2 and "round.yaml:14" in said[0]
+
+
 def test_a_course_is_no_round_and_an_unknown_assessor_none_of_it(tmp_path: Path, root: Path) -> None:
     course = build_course(tmp_path / "course")
     ran = assess("round", course, "--as", "D1")
