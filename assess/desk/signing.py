@@ -71,7 +71,7 @@ def signing_word(desk: Desk) -> str:
         return ""
     if not first_today(f"unsigned {desk.course.id} {desk.who}", local_day()):
         return ""
-    return "your locks today are not signed: unlock the key with `assess key unlock`"
+    return "your locks today are not signed: run `assess key unlock`"
 
 
 def _should_sign(desk: Desk, who: str) -> bool:

@@ -92,6 +92,7 @@ def verify(desk: Desk, keys_from: Path | None = None) -> Verified:
     not read yet nothing is told that `assess check` would not tell; everything is told to a director.
     Raises InputError when the list in `keys_from` cannot be used.
     """
+    from assess.store.erasing import erased_heads
     from assess.store.heads import look_at_heads
     from assess.store.pinned import copies_checked
     from assess.store.verdicts import judge_ledger
@@ -99,7 +100,8 @@ def verify(desk: Desk, keys_from: Path | None = None) -> Verified:
     teller, folder = Teller(desk), desk.folder
     keys, used = _keys(desk, keys_from)
     heads = look_at_heads(folder)
-    records = [judge_ledger(file, heads, keys, desk.offset) for file in folder.ledgers]
+    erased = erased_heads(file.ledger for file in folder.ledgers)
+    records = [judge_ledger(file, heads, keys, desk.offset, erased) for file in folder.ledgers]
     readable = tuple(record for record in records if teller.may_tell(record.file))
     names = {record.file for record in readable}
     copies, of_copies = copies_checked(folder, [file for file in folder.ledgers if _shown(file) in names])

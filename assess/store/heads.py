@@ -58,13 +58,15 @@ def head_problems(folder: CourseFolder) -> list[Problem]:
 class HeadsFound:
     """What the recorded heads tell of each ledger in use, by its file (`sheets/T1.C04.A2.d7h2k.yaml`).
 
-    anchored: the newest entry that another file records as it stands. broken: the newest that one records otherwise,
-    or that is missing. absent: files of which heads are recorded and that are not here. newest: the file that holds
-    the newest seal, which nothing can record yet. problems: all of it as sentences, without doubts.
+    anchored: the newest entry that another file records as it stands. broken: the newest that one records otherwise.
+    cut: the newest that one records and that does not stand there any more. absent: files of which heads are recorded
+    and that are not here. newest: the file that holds the newest seal, which nothing can record yet. problems: all of
+    it as sentences, without doubts.
     """
 
     anchored: Mapping[str, int]
     broken: Mapping[str, int]
+    cut: Mapping[str, int]
     absent: frozenset[str]
     newest: frozenset[str]
     problems: tuple[Problem, ...]
@@ -74,7 +76,9 @@ def look_at_heads(folder: CourseFolder) -> HeadsFound:
     """Every recorded head held against what stands there."""
     look = _looked(folder)
     problems = tuple(sorted(set(look.problems)))
-    return HeadsFound(look.elsewhere, look.broken, frozenset(look.absent), frozenset(look.last_seals), problems)
+    return HeadsFound(
+        look.elsewhere, look.broken, look.cut, frozenset(look.absent), frozenset(look.last_seals), problems
+    )
 
 
 def _looked(folder: CourseFolder) -> _Look:
@@ -131,6 +135,7 @@ class _Look:
         self.problems: list[Problem] = []
         self.elsewhere: dict[str, int] = {}
         self.broken: dict[str, int] = {}
+        self.cut: dict[str, int] = {}
         self.absent: set[str] = set()
         self._ledgers = folder.ledgers
         self.last_seals = {_shown(file) for file in loose_seals(folder)[-1:]}
@@ -210,7 +215,8 @@ class _Look:
                 self.problems.append(Problem(_shown(fork), 0, what, todo))
         elif used is not None and "~" not in head.name:
             self.problems.append(_broken(used, head))
-            self.broken[_shown(used)] = max(self.broken.get(_shown(used), 0), head.n)
+            into = self.broken if len(used.ledger.entries) >= head.n else self.cut
+            into[_shown(used)] = max(into.get(_shown(used), 0), head.n)
         else:
             place = _place_of(head.name)
             self.absent.add(place)

@@ -18,6 +18,7 @@ from assess.records.times import local_date
 from assess.store.heads import HeadsFound
 from assess.store.lines import body, decode_line
 from assess.store.signatures import signature_fits
+from assess.store.versions import record_of
 
 if TYPE_CHECKING:
     from assess.records.key_list import KeyList, ListedKey
@@ -77,10 +78,15 @@ class LedgerVerdict:
         return self.newest or (not self.torn and all(entry.anchored for entry in self.entries))
 
 
-def judge_ledger(file: LedgerFile, heads: HeadsFound, keys: KeyList | None, utc_offset: str) -> LedgerVerdict:
-    """What can be said of a ledger in use: from its bytes, from heads recorded of it, and from its signatures."""
+def judge_ledger(
+    file: LedgerFile, heads: HeadsFound, keys: KeyList | None, utc_offset: str, erased: Mapping[str, frozenset[str]]
+) -> LedgerVerdict:
+    """What can be said of a ledger in use: from its bytes, from heads recorded of it, and from its signatures.
+
+    erased: record -> the heads of entries whose text an erasure took out (`erasing.erased_heads`).
+    """
     shown = f"{file.path.parent.name}/{file.path.name}"
-    troubles = line_troubles(file)
+    troubles = line_troubles(file, erased.get(record_of(shown), frozenset()))
     recorded, broken = heads.anchored.get(shown, 0), heads.broken.get(shown, 0)
     signed = _Signed(file, keys, utc_offset)
     sure = max([recorded, *(n for n, found in signed.found.items() if found.counts)])
@@ -90,7 +96,7 @@ def judge_ledger(file: LedgerFile, heads: HeadsFound, keys: KeyList | None, utc_
         for why in [troubles.get(entry.n, "") or (_REWRITTEN if recorded < entry.n <= broken else "")]
     ]
     return LedgerVerdict(
-        shown, file.ledger.header.author, (*entries, *_lost(file, len(entries), broken)), file.torn,
+        shown, file.ledger.header.author, (*entries, *_lost(file, len(entries), heads.cut.get(shown, 0))), file.torn,
         shown in heads.newest,
     )  # fmt: skip
 
@@ -114,21 +120,28 @@ def _judged(entry: Entry, day: str, signed: _Found | None, anchored: bool, why: 
     )  # fmt: skip
 
 
-def _lost(file: LedgerFile, stands: int, broken: int) -> Iterator[EntryVerdict]:
+def _lost(file: LedgerFile, stands: int, recorded: int) -> Iterator[EntryVerdict]:
     """The line at which reading stops, and entries that are recorded elsewhere and are not read any more."""
     if file.bad:
         problem = file.problems[0]
         yield EntryVerdict(stands + 1, problem.line, "", "", "altered", problem.what)
-    for n in range(stands + (2 if file.bad else 1), broken + 1):
+    for n in range(stands + (2 if file.bad else 1), recorded + 1):
         yield EntryVerdict(n, 0, "", "", "missing", "it is recorded elsewhere and is not here")
 
 
 # --- bytes --------------------------------------------------------------------------------------------
 
 
-def line_troubles(file: LedgerFile) -> dict[int, str]:
-    """Number -> why, for entries whose line is not byte for byte as the program writes it, though their chain fits."""
-    found: dict[int, str] = {}
+def line_troubles(file: LedgerFile, erased: frozenset[str] = frozenset()) -> dict[int, str]:
+    """Number -> why, for entries whose line is not byte for byte as the program writes it, though their chain fits.
+
+    erased: the heads of entries whose text an erasure took out; a text that went without one was taken out by hand.
+    """
+    found: dict[int, str] = {
+        entry.n: "a text was taken out of it, and no erasure names it"
+        for entry in file.ledger.entries
+        if entry.fact.erased and f"{entry.n} {entry.chain}" not in erased
+    }
     whole = file.raw[file.head : file.whole]
     for n, line in enumerate(whole.removesuffix(b"\n").split(b"\n") if file.ledger.entries else (), start=1):
         payload = decode_line(line)

@@ -81,7 +81,7 @@ def test_a_lock_without_an_unlocked_key_says_so_once_a_day_and_only_to_those_who
                 assess("mark", root / f"T6.{candidate}", "--as", "A1", f"{criterion}=4")
         words.append(ran.err)
         assert ran.json["signed"] is False and ran.json["locked"] is True
-    assert words == ["your locks today are not signed: unlock the key with `assess key unlock`\n", ""]
+    assert words == ["your locks today are not signed: run `assess key unlock`\n", ""]
 
 
 def test_a_certificate_key_has_its_own_name_and_is_not_unlocked(keyed: Callable[..., Ran]) -> None:

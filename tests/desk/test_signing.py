@@ -18,7 +18,7 @@ from assess.store.unlocked import local_day, lock_keys
 from tests.courses import build_course, open_desk
 
 PHRASE = "four words on a lift"
-WORD = "your locks today are not signed: unlock the key with `assess key unlock`"
+WORD = "your locks today are not signed: run `assess key unlock`"
 
 
 @pytest.fixture

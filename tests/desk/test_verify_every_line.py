@@ -270,7 +270,7 @@ def told_of(folder: CourseFolder, index: int, raw: bytes) -> bool:
         return True
     now = replace(folder, ledgers=(*others[:index], changed, *others[index:]))
     heads = look_at_heads(now)
-    verdict = judge_ledger(changed, heads, None, folder.course.utc_offset)
+    verdict = judge_ledger(changed, heads, None, folder.course.utc_offset, {})
     return bool(heads.problems) or any(entry.state == "altered" for entry in verdict.entries)
 
 

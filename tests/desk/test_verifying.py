@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from assess.desk.verifying import Verified, verify
 from assess.records.errors import InputError
-from assess.records.facts import Observation
+from assess.records.facts import Erasure, Observation
 from assess.records.ledger import Signature
 from assess.store.chain import chained, first_link, next_link
 from assess.store.heads import seal_of
@@ -412,13 +412,18 @@ def test_a_line_cut_short_after_the_newest_heads_is_listed_and_no_finding(root: 
     assert next(record for record in found.records if record.file == day).torn
 
 
-def test_a_text_that_was_erased_is_counted_and_breaks_nothing(root: Path) -> None:
+def test_a_text_that_an_erasure_took_out_is_counted_and_one_that_went_by_hand_is_found(root: Path) -> None:
     path = root / DECISION
     line = path.read_bytes().split(b"\n")[3]
     payload = decode_line(line)
-    path.write_bytes(
-        path.read_bytes().replace(line, chained(payload) + b', "chain": "%b"}' % payload["chain"].encode())
-    )
+    erased = chained(payload) + b', "chain": "%b"}' % payload["chain"].encode()
+    path.write_bytes(path.read_bytes().replace(line, erased))
+    assert parse_ledger(path.read_bytes(), path.stem).problems == ()
+    found = verified(root)
+    assert states(found, DECISION) == ["altered"] and "no erasure names it" in whys(found)
+    named = Erasure(person="C01", role="candidate", entries={path.stem: (f"1 {payload['chain']}",)})
+    day = other("day", date="2027-02-04")
+    write(root, "2027-02-04T18:00:00.000Z", (day, [named]))
     found = verified(root)
     assert found.holds and found.erased == 1
 

@@ -90,3 +90,17 @@ async def test_what_the_disk_says_after_the_window_is_gone_harms_nobody(tmp_path
     # An error in a listener would have been raised by closing the desk.
     seat.app._saved_in_writers_thread(desk.save_state())
     assert told[-1].word == "saved"
+
+
+async def test_once_a_day_a_word_says_that_locks_are_not_signed_and_nothing_is_asked(tmp_path) -> None:
+    from assess.desk.keys import make_key, unlock_key
+
+    make_key("signing", "four words on a lift")
+    shown = []
+    for _ in range(2):
+        async with at_seat(tmp_path / "k", start=T1) as seat:
+            shown.append("your locks today are not signed" in " ".join(seat.text.split()))
+    unlock_key(None, "four words on a lift")
+    async with at_seat(tmp_path / "k", start=T1) as seat:
+        shown.append("not signed" in " ".join(seat.text.split()))
+    assert shown == [True, False, False]
