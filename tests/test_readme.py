@@ -63,6 +63,27 @@ def test_the_calibration_round_shown_is_that_of_the_sample() -> None:
     assert said.startswith(block[1])
 
 
+def test_the_first_lines_of_the_plan_are_those_of_the_program() -> None:
+    block = re.search(r"```\n\$ assess plan assess-sample\n(.*?)```", README, re.S)
+    assert block
+    course = ROOT / "sample_sessions" / "course"
+    said = subprocess.run(
+        [sys.executable, "-m", "assess", "plan", str(course)], capture_output=True, text=True, check=True
+    ).stdout
+    assert said.startswith(block[1])
+
+
+def test_the_plan_settings_the_readme_shows_are_read_as_they_are_meant() -> None:
+    from ruamel.yaml import YAML
+
+    from assess.records.plan import PlanSettings
+
+    block = re.search(r"```yaml\n(plan:\n.*?)```", README, re.S)
+    assert block
+    settings = PlanSettings.model_validate(YAML(typ="safe").load(block[1])["plan"])
+    assert settings.task("T4").every == 35 and settings.light_of(1) == ((585, 720),)
+
+
 def test_every_picture_and_page_the_readme_names_is_there() -> None:
     for name in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / name).is_file(), name

@@ -10,7 +10,6 @@ from assess.desk.planning_request import begun_tasks, request_of, seed_of, turns
 from assess.records.errors import InputError, Refusal
 
 if TYPE_CHECKING:
-    from assess.desk.course_view import CourseView
     from assess.desk.session import Desk
     from assess.planning.results import Plan
 
@@ -52,7 +51,7 @@ def plan_course(desk: Desk, *, seed: int | None = None, rest: bool = False) -> P
 _MADE = "made of the course's id and its first day"
 
 
-def standing_plan(desk: CourseView) -> PlannedCourse:
+def standing_plan(desk: Desk) -> PlannedCourse:
     """The allocation as it stands in the course, looked at as a plan.
 
     Raises Refusal when there is none, InputError for a task without a rubric.

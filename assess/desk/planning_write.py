@@ -32,7 +32,8 @@ def write_plan(desk: Desk, planned: PlannedCourse) -> tuple[str, ...]:
     must_direct(desk)
     if planned.plan.obstacles:
         raise Refusal("there is no plan to write", todo="see what stands in the way, and change that first")
-    turns, notes = [turn for turn in planned.plan.turns if not turn.stays], []
+    turns = [turn for turn in planned.plan.turns if not turn.stays]
+    notes: list[str] = []
     with course_lock(desk.folder.root, exclusive=True):
 
         def change(course: Any) -> None:

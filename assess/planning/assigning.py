@@ -22,8 +22,8 @@ Seating = Mapping[tuple[str, str], Pair]
 
 _LOAD, _EVEN, _FRESH, _MARKER, _TOGETHER, _WAIVED, _TIE = 20.0, 20.0, 40.0, 6.0, 3.0, 500.0, 0.5
 _ROUNDS = 4
-_WAYS = 64
-"""Ways a candidate may go through the tasks that are assigned together."""
+_WAYS = 700
+"""Ways of all candidates through the tasks that are assigned together: of more the solver takes too long."""
 
 
 def assign(request: Request, room: Room, tasks: Sequence[TaskWish], pairs: Mapping[str, Sequence[Pair]]) -> Seating:
@@ -68,7 +68,7 @@ def _batches(tasks: Sequence[TaskWish], pairs: Mapping[str, Sequence[Pair]]) -> 
     batch: list[TaskWish] = []
     ways = 1
     for task in tasks:
-        if batch and ways * len(pairs[task.id]) > _WAYS:
+        if batch and ways * len(pairs[task.id]) * len(task.candidates) > _WAYS:
             yield tuple(batch)
             batch, ways = [], 1
         batch.append(task)
@@ -179,7 +179,7 @@ class _Step:
                 if any((candidate in candidates) != (who in assessors) for _, pair in way for who in pair)
             ]
             self.program.row(across, least=1)
-        answer = self.program.solve_if_possible()
+        answer = self.program.solve_if_possible(wishes=True)
         if answer is None:
             return None
         return {

@@ -1,7 +1,7 @@
 """A linear program with whole-number variables, put together line by line and given to the solver.
 
-The solver is HiGHS, through `scipy.optimize.milp` (Huangfu & Hall 2018, Math. Prog. Comp. 10, 119-142). It is stopped
-by a number of nodes, never by a clock: the same program gives the same answer on a slow machine and a fast one.
+The solver is HiGHS, through `scipy.optimize.milp` (Huangfu & Hall 2018, Math. Prog. Comp. 10, 119-142). Where it is
+stopped, it is by a number of nodes and never by a clock: a slow machine gives the same answer as a fast one.
 """
 
 from __future__ import annotations
@@ -16,9 +16,10 @@ __all__ = ["Program", "SolverTrouble"]
 
 Floats = NDArray[np.float64]
 Terms = Iterable[tuple[int, float]]
-_NODES = 20_000
-_INFEASIBLE = 2
-"""The number `scipy.optimize.milp` gives for it."""
+_NODES = 1000
+"""Of wishes the best values found after so many nodes are taken; all rows are kept in any case."""
+_STOPPED, _INFEASIBLE = 1, 2
+"""The numbers `scipy.optimize.milp` gives for it."""
 _NEAR = 1e-5
 
 
@@ -57,28 +58,31 @@ class Program:
         self._least.append(least)
         self._most.append(most)
 
-    def solve(self) -> list[float]:
-        """The values of all variables at the smallest cost. Raises SolverTrouble when there are none."""
-        found = self.solve_if_possible()
+    def solve(self, *, wishes: bool = False) -> list[float]:
+        """As `solve_if_possible`. Raises SolverTrouble when there are no values."""
+        found = self.solve_if_possible(wishes=wishes)
         if found is None:
             raise SolverTrouble("no values fit all rows")
         return found
 
-    def solve_if_possible(self) -> list[float] | None:
+    def solve_if_possible(self, *, wishes: bool = False) -> list[float] | None:
         """The values of all variables at the smallest cost; None when no values fit all rows.
 
-        Raises SolverTrouble when the solver found neither.
+        wishes: the cost is one of wishes, so that after many nodes the best values found so far will do.
+        Raises SolverTrouble when the solver gave values that do not fit, or none without saying that there are none.
         """
         if not self._cost:
             return [] if all(least <= 0 <= most for least, most in zip(self._least, self._most, strict=True)) else None
-        status, values = self._answer()
+        status, values = self._answer(_NODES if wishes else None)
+        if values is None and status == _STOPPED:
+            status, values = self._answer(None)
         if status == _INFEASIBLE:
             return None
         if values is None or not self._fits(values):
             raise SolverTrouble(f"no values that fit all rows (status {status})")
         return [float(value) for value in values]
 
-    def _answer(self) -> tuple[int, Floats | None]:
+    def _answer(self, nodes: int | None) -> tuple[int, Floats | None]:
         from scipy.optimize import Bounds, LinearConstraint, milp
 
         answer = milp(
@@ -88,7 +92,7 @@ class Program:
             constraints=LinearConstraint(self._matrix(), np.array(self._least), np.array(self._most)),
             # Without presolve: with it, 31 of 1500 small programs came out wrong (values outside their bounds, a
             # worse cost, called infeasible and not so) in the HiGHS of SciPy 1.12; without it, none.
-            options={"node_limit": _NODES, "mip_rel_gap": 1e-6, "presolve": False},
+            options={"mip_rel_gap": 1e-6, "presolve": False} | ({} if nodes is None else {"node_limit": nodes}),
         )
         return int(answer.status), answer.x
 

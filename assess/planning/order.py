@@ -6,9 +6,9 @@ tasks so far closest together: so nobody is always early or always late, and nob
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from typing import NamedTuple
 
 from assess.planning.assigning import Seating
 from assess.planning.draws import drawn_order, generator
@@ -22,22 +22,28 @@ DRAWS = 200
 """Orders drawn for each task."""
 
 
+class _Place(NamedTuple):
+    """A candidate's place in a running order: with which pair, and from which minute of the day."""
+
+    candidate: str
+    pair: int
+    at: int
+
+
 def turns_of(
     request: Request, room: Room, tasks: Sequence[TaskWish], pairs: Mapping[str, Sequence[Pair]], seating: Seating
 ) -> list[Turn]:
     """Every turn of the tasks, in time order, without learners."""
-    places = _places(request.stays)
+    before = _places(request.stays)
     turns: list[Turn] = []
     for task in tasks:
         numbers = generator(request.seed, "order", task.id)
-        draws = [
-            _laid(request, room, task, pairs[task.id], seating, drawn_order(task.candidates, numbers))
-            for _ in range(DRAWS)
-        ]
-        best = min(draws, key=lambda drawn: _uneven(places, drawn))
-        for candidate, place in _places(best).items():
-            places[candidate] += place
-        turns += best
+        where = {candidate: pairs[task.id].index(seating[task.id, candidate]) for candidate in task.candidates}
+        draws = (_laid(room, task, where, drawn_order(task.candidates, numbers)) for _ in range(DRAWS))
+        best = min(draws, key=lambda drawn: _uneven(before, [place.candidate for place in drawn]))
+        for number, place in enumerate(best):
+            before[place.candidate].append(_share(number, len(best)))
+        turns += _turns(request, task, pairs[task.id], best)
     return turns
 
 
@@ -53,42 +59,56 @@ def _places(turns: Iterable[Turn]) -> dict[str, list[float]]:
         by_task[turn.task].append(turn)
     places: dict[str, list[float]] = defaultdict(list)
     for of_task in by_task.values():
-        last = max(turn.order for turn in of_task)
         for turn in of_task:
-            places[turn.candidate].append((turn.order - 1) / (last - 1) if last > 1 else 0.5)
+            places[turn.candidate].append(_share(turn.order - 1, max(other.order for other in of_task)))
     return places
 
 
-def _uneven(before: Mapping[str, Sequence[float]], drawn: Sequence[Turn]) -> float:
+def _share(number: int, many: int) -> float:
+    return number / (many - 1) if many > 1 else 0.5
+
+
+def _uneven(before: Mapping[str, Sequence[float]], drawn: Sequence[str]) -> float:
+    """How far apart the mean places would be with this order: the sum of their squares about their middle."""
     means = []
-    for candidate, now in _places(drawn).items():
-        places = [*before.get(candidate, ()), *now]
-        means.append(sum(places) / len(places))
+    for number, candidate in enumerate(drawn):
+        earlier = before.get(candidate, ())
+        means.append((sum(earlier) + _share(number, len(drawn))) / (len(earlier) + 1))
     middle = sum(means) / len(means)
     return sum((mean - middle) ** 2 for mean in means)
 
 
-def _laid(
-    request: Request, room: Room, task: TaskWish, pairs: Sequence[Pair], seating: Seating, drawn: Sequence[str]
-) -> list[Turn]:
-    """The turns of a task when everybody comes in the order drawn, as far as the two who mark are free."""
-    waiting = [[c for c in drawn if seating[task.id, c] == pair] for pair in pairs]
-    sizes = [max(len(each), 1) for each in waiting]
-    starts = room.laid[task.id].starts
-    wide = at_once(task, room.shortest[task.id].pairs)
-    turns: list[Turn] = []
+def _laid(room: Room, task: TaskWish, where: Mapping[str, int], drawn: Sequence[str]) -> list[_Place]:
+    """The places of a task when everybody comes in the order drawn, as far as the two who mark are free.
+
+    where: the number of the pair that marks each candidate.
+    """
+    waiting: dict[int, list[str]] = defaultdict(list)
+    for candidate in reversed(drawn):
+        waiting[where[candidate]].append(candidate)
+    sizes = {pair: len(each) for pair, each in waiting.items()}
+    starts, wide = room.laid[task.id].starts, at_once(task, room.shortest[task.id].pairs)
+    places: list[_Place] = []
     for n, start in enumerate(starts):
         rounds_left = len(starts) - n
-        ready = [p for p, each in enumerate(waiting) if each]
+        ready = [pair for pair, each in waiting.items() if each]
         # Who can wait no longer comes first, then the pair that has most of its candidates before it.
         ready.sort(key=lambda p: (len(waiting[p]) < rounds_left, -len(waiting[p]) / sizes[p], p))
-        for p in sorted(ready[:wide]):
-            candidate = waiting[p].pop(0)
-            turns.append(_turn(request, task, pairs[p], candidate, len(turns) + 1, start))
-            turns[-1] = replace(turns[-1], round=sizes[p] - len(waiting[p]), pair=p + 1)
+        places += [_Place(waiting[pair].pop(), pair, start) for pair in sorted(ready[:wide])]
+    return places
+
+
+def _turns(request: Request, task: TaskWish, pairs: Sequence[Pair], places: Sequence[_Place]) -> list[Turn]:
+    rounds: Counter[int] = Counter()
+    turns = []
+    for order, (candidate, number, at) in enumerate(places, 1):
+        rounds[number] += 1
+        pair = pairs[number]
+        fresh = tuple(who for who in request.unbiased(task.id, candidate) if who not in pair)
+        turns.append(
+            Turn(
+                task.id, task.day, order, rounds[number], number + 1, at, at + task.minutes, candidate, pair,
+                fresh=fresh,
+            )
+        )  # fmt: skip
     return turns
-
-
-def _turn(request: Request, task: TaskWish, pair: Pair, candidate: str, order: int, start: int) -> Turn:
-    fresh = tuple(who for who in request.unbiased(task.id, candidate) if who not in pair)
-    return Turn(task.id, task.day, order, 1, 1, start, start + task.minutes, candidate, pair, fresh=fresh)

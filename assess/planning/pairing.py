@@ -16,7 +16,7 @@ from assess.planning.seats import SeatProgram, Seats
 
 __all__ = ["choose_pairs", "in_time_order"]
 
-_MEETS, _SAME_DAY, _LOAD, _UNEVEN, _WAIVED, _MORE_PAIRS, _TIE = 4.0, 80.0, 6.0, 10.0, 30.0, 40.0, 0.5
+_MEETS, _SAME_DAY, _LOAD, _UNEVEN, _WAIVED, _MORE_PAIRS, _TIE = 4.0, 80.0, 20.0, 10.0, 30.0, 40.0, 0.5
 _ROUNDS = 4
 
 
@@ -81,7 +81,7 @@ def _pairs_of(request: Request, room: Room, task: TaskWish, others: _Others) -> 
         if frozenset(pair) not in kept:
             program.row([*load, (built.chosen[p], -1)], least=0)
     program.row([(number, 1) for number in built.chosen], most=short.pairs)
-    answer = program.solve()
+    answer = program.solve(wishes=True)
     found = [pair for p, pair in enumerate(seats.pairs) if answer[built.chosen[p]] > 0.5]
     places = {who: n for n, who in enumerate(request.assessors)}
     return tuple(sorted(found, key=lambda pair: sorted(places[who] for who in pair)))

@@ -1,6 +1,6 @@
 """`python -m tests.bench [words]`: the speed of what users wait for, as ratios; prints a table, fails nothing.
 
-Words choose the groups: files, screens, courses, statistics; without any, all of these. Other words are no speed but
+Words choose the groups: files, plans, screens, courses, statistics; without any, all. Other words are no speed but
 seeded simulations of some minutes: coverage (how often the intervals of the statistics hold what they should),
 severity (how true severities come out of the Rasch model), decisions (how often a written rule passes who should not,
 and what that costs in markings), again (how near the chance of the same outcome comes to what repeats) and rounds (how
@@ -15,12 +15,13 @@ import platform
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import again, courses, coverage, decisions, files, rounds, screens, severity, statistics
+from tests.bench import again, courses, coverage, decisions, files, plans, rounds, screens, severity, statistics
 from tests.bench.measuring import Measured
 
 GROUPS: dict[str, Callable[[], Iterator[Measured | str]]] = {
     "courses": courses.rows,
     "files": files.rows,
+    "plans": plans.rows,
     "screens": screens.rows,
     "statistics": statistics.rows,
 }

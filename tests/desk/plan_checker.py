@@ -40,7 +40,7 @@ class Course:
         yaml.version = "1.2"
         self.course: Any = yaml.load((root / "course.yaml").read_text(encoding="utf-8"))
         self.people: Any = yaml.load((root / "people.yaml").read_text(encoding="utf-8"))
-        rubrics = {}
+        rubrics: dict[str, Any] = {}
         for file in sorted((root / "rubrics").glob("*.yaml")):
             made = yaml.load(file.read_text(encoding="utf-8"))
             rubrics.setdefault(made["id"], made)
@@ -158,11 +158,11 @@ class Course:
             for one, other in combinations(sorted(theirs), 2):
                 if other[0] < one[1]:
                     yield f"{who} is in {one[2]} and {other[2]} at the same time"
-        for one, other in combinations(spans, 2):
-            if self.tasks[one]["day"] == self.tasks[other]["day"]:
-                first, second = sorted((spans[one], spans[other]))
+        for task, next_task in combinations(spans, 2):
+            if self.tasks[task]["day"] == self.tasks[next_task]["day"]:
+                first, second = sorted((spans[task], spans[next_task]))
                 if second[0] < first[1] + self.plan.get("between", 15):
-                    yield f"{one} and {other} lie too close together"
+                    yield f"{task} and {next_task} lie too close together"
         for task in self.tasks:
             rows = sorted((row for row in self.rows if row["task"] == task), key=lambda row: row["order"])
             if [row["at"] for row in rows] != sorted(row["at"] for row in rows):

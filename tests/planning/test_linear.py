@@ -54,6 +54,6 @@ def test_an_answer_outside_its_bounds_is_not_taken(monkeypatch: pytest.MonkeyPat
     program.row([(program.variable(1, 0, 1, whole=True), 1)], least=1)
     assert program.solve() == [1.0]
     for wrong in (-1.0, 0.0, 0.5, 2.0):
-        monkeypatch.setattr(program, "_answer", lambda wrong=wrong: (0, np.array([wrong])))
+        monkeypatch.setattr(program, "_answer", lambda nodes, wrong=wrong: (0, np.array([wrong])))
         with pytest.raises(SolverTrouble):
             program.solve()
