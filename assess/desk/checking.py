@@ -171,20 +171,18 @@ def _rule_of_a_round(desk: Desk) -> Iterator[Problem]:
 
 def _holes(desk: Desk, teller: Teller) -> Iterator[Problem]:
     """What locked sheets lack."""
-    from assess.marking.holes import holes
-
     for task, candidate, assessor in desk.shelf.sheet_keys():
         file = f"sheets/{task}.{candidate}.{assessor}"
         if not teller.may_tell(file) or desk.course.task(task) is None:
             continue
         try:
-            rubric = desk.rubric_for(task)
             sheet = desk.folded(task, candidate, assessor)
+            found = desk.holes_of(sheet)
         except (AssessError, KeyError):
             continue  # told already: its rubric or task is not there
         if not sheet.locked:
             continue
-        yield from _locked_holes(sheet.ledgers[0], sheet.origin, [h.text for h in holes(sheet, rubric) if h.blocks])
+        yield from _locked_holes(sheet.ledgers[0], sheet.origin, [hole.text for hole in found if hole.blocks])
 
 
 def _locked_holes(ledger: str, origin: str | None, texts: Sequence[str]) -> Iterator[Problem]:

@@ -66,7 +66,9 @@ def _of_record(desk: Desk, file: LedgerFile, line: int) -> Iterator[Problem]:
     slot = desk.course.slot(header.task or "", candidate)
     day = desk.course.held_on(header.task or "", candidate) or date.fromisoformat(header.opened[:10])
     today = max(day, date.fromisoformat(desk.today()))
-    for who in (candidate, *(slot.learners if slot else ())):
+    # Who films their own lesson has agreed; of a season only the learners are asked.
+    filmed = () if desk.folder.season else (candidate,)
+    for who in (*filmed, *(slot.learners if slot else ())):
         # Agreed to when it was made, and not taken back since.
         why = why_not_shown(desk.people, who, "assess", day) or _withdrawn(desk, who, today)
         if who and why:

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from assess.desk.eligible import Separation
 from assess.desk.seats import Seats
 from assess.desk.shelf import Shelf, SlotKey
-from assess.desk.sight import Role, RoundSight, Sight, role_of
+from assess.desk.sight import Role, role_of, sight_on
 from assess.records.errors import Refusal
 from assess.records.facts import BibChange, Lock
 
 if TYPE_CHECKING:
     from assess.desk.third_looks import Look
-    from assess.marking.results import ModuleResult, Sheet
+    from assess.marking.results import Hole, ModuleResult, Sheet
     from assess.records.course import Allocation
     from assess.records.facts import Release
     from assess.records.rubric import Rubric, Task
@@ -28,8 +28,8 @@ class CourseView:
     def __init__(self, folder: CourseFolder, who: str | None, shelf: Shelf) -> None:
         self.folder, self.who = folder, who
         self.course, self.people = folder.course, folder.people
-        if folder.round is not None:
-            self.people = folder.round.as_people(folder.people, who)
+        if folder.frame is not None:
+            self.people = folder.frame.as_people(folder.people, who)
         self.role: Role = role_of(folder.course, who)
         self.offset = folder.course.utc_offset
         self.look_at(shelf)
@@ -50,12 +50,11 @@ class CourseView:
         from assess.store.extra_slots import with_extra_slots
 
         said = [(led, entry.fact) for led, entry in self.shelf.entries("day") if isinstance(entry.fact, ExtraSlot)]
-        this = self.folder.round
+        this = self.folder.frame
         # Everybody marks the lessons of a calibration round in an order of their own.
         planned = self.folder.course if this is None else this.as_course(self.who)
         self.course = with_extra_slots(planned, said)
-        seen = Sight if this is None else RoundSight
-        self.sight = seen(
+        self.sight = sight_on(this)(
             self.course,
             self.who,
             self.role,
@@ -139,6 +138,17 @@ class CourseView:
                 sheet = empty_sheet(task, candidate, assessor, pin.reference if pin else "")
             known = self._folded[key] = (revision, sheet)
         return known[1]
+
+    def holes_of(self, sheet: Sheet) -> tuple[Hole, ...]:
+        """What a sheet lacks before its lock, by the rule of this folder. Raises Refusal without a rubric."""
+        from assess.marking.film_holes import film_holes
+        from assess.marking.holes import holes
+
+        found = holes(sheet, self.rubric_for(sheet.task))
+        season = self.folder.season
+        if season is None or sheet.assessor != season.trainee:
+            return found
+        return tuple(sorted((*film_holes(sheet), *found), key=lambda hole: not hole.blocks))
 
     def locked(self, task: str, candidate: str, assessor: str) -> bool:
         """True when that sheet is locked."""

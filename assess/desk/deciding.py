@@ -10,7 +10,7 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from assess.desk.later_ledgers import entry_name, need_director, reason_given, write_decision
+from assess.desk.later_ledgers import entry_name, need_director, need_outcomes, reason_given, write_decision
 from assess.records.errors import Refusal
 from assess.records.facts import Decision
 
@@ -93,6 +93,7 @@ def proposal(desk: Desk, candidate: str, module: str) -> Proposal:
     from assess.desk.outcomes import HiddenModule, course_modules, module_result_of
     from assess.marking.results_json import to_json
 
+    need_outcomes(desk)
     who = need_director(desk, "decides")
     if candidate not in desk.course.candidates or module not in course_modules(desk):
         todo = f"modules: {', '.join(course_modules(desk))}"
@@ -117,6 +118,7 @@ def proposals(desk: Desk) -> tuple[Proposal, ...]:
     """One for every module of every candidate, in the order of the course."""
     from assess.desk.outcomes import course_modules
 
+    need_outcomes(desk)
     return tuple(proposal(desk, who, module) for who in desk.course.candidates for module in course_modules(desk))
 
 

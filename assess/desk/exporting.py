@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from assess.desk.later_ledgers import need_outcomes
 from assess.desk.score_table import COLUMNS, csv_text
 from assess.records.audience import AUDIENCES, Audience
 from assess.records.errors import Refusal, UsageError
@@ -68,6 +69,7 @@ def export_scores(desk: Desk, audience: Audience = "panel", about: str | None = 
     everybody has locked. Both are made by a director: Refusal for anybody else. Raises UsageError for a candidate the
     course does not have, or none where one is needed.
     """
+    need_outcomes(desk)
     if audience != "panel":
         _may_hand_out(desk, audience)
     if (audience == "candidate") != (about is not None) or (about and about not in desk.course.candidates):

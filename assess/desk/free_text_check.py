@@ -74,7 +74,9 @@ def _health_words(desk: Desk) -> tuple[str, ...]:
 def _names(desk: Desk) -> Names:
     """Everybody but learners, whose alias is often an ordinary word; whole names and family names as they are written.
 
-    A family name that is another word when it is written small would be found in every other note.
+    A family name that is another word when it is written small would be found in every other note. The lessons of a
+    round and the films of a season are no people, though they stand where a course has candidates.
     """
-    people = [each for each in everybody_named(desk.people) if not each.alias]
+    things = set(desk.course.candidates) if desk.folder.frame else set()
+    people = [each for each in everybody_named(desk.people) if not each.alias and each.id not in things]
     return Names([Named(each.id, each.name) for each in people], as_written=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from assess.desk.later_ledgers import need_outcomes
 from assess.desk.score_table import ScoreTable, TableRow, read_score_table
 from assess.records.errors import InputError, Problem, StorageTrouble
 from assess.records.facts import Lock, Score, SomeFact
@@ -58,6 +59,7 @@ def import_scores(desk: Desk, table_path: Path) -> ImportReport:
     The ledgers' device is made of the table's digest, so the same table names the same files: what is
     there already stays as it is. Raises InputError with every problem of the table, before anything is written.
     """
+    need_outcomes(desk)
     table = read_score_table(table_path)
     checked = _Check(desk, table)
     sheets = checked.sheets()

@@ -11,6 +11,7 @@ from assess.records.text import typed
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from assess.desk.course_view import CourseView
     from assess.desk.session import Desk
     from assess.records.facts import Observation, SomeFact
 
@@ -18,6 +19,7 @@ __all__ = [
     "entry_name",
     "known_slot",
     "need_director",
+    "need_outcomes",
     "reason_given",
     "words_of",
     "write_decision",
@@ -30,6 +32,15 @@ def entry_name(ledger: Ledger, entry: Entry) -> str:
     from assess.store.course_files import folder_of, recorded_name
 
     return f"{recorded_name(folder_of(ledger.header.kind), ledger.name)} {entry.n}"
+
+
+def need_outcomes(desk: CourseView) -> None:
+    """Raise Refusal in a trainee's season: what somebody thinks of their own lesson decides nothing, ever."""
+    from assess.records.season import NO_RESULT
+
+    if desk.folder.season is not None:
+        root = desk.folder.root
+        raise Refusal(NO_RESULT, where=str(root), todo=f"see `assess film {root}`")
 
 
 def need_director(desk: Desk, act: str) -> str:
@@ -55,7 +66,11 @@ def known_slot(desk: Desk, name: str) -> tuple[str, str]:
 
 
 def write_decision(desk: Desk, candidate: str, fact: SomeFact) -> Entry:
-    """Append to this person's decision ledger of a candidate. Raises Refusal for a candidate the course lacks."""
+    """Append to this person's decision ledger of a candidate.
+
+    Raises Refusal for a candidate the course lacks, and in a season of one's own films.
+    """
+    need_outcomes(desk)
     if candidate not in desk.course.candidates:
         raise Refusal(f"{candidate} is no candidate of this course", todo="see the candidates in course.yaml")
     header = Header(
@@ -65,7 +80,8 @@ def write_decision(desk: Desk, candidate: str, fact: SomeFact) -> Entry:
 
 
 def write_moderation(desk: Desk, task: str, candidate: str, fact: SomeFact) -> Entry:
-    """Append to this person's moderation ledger of a slot."""
+    """Append to this person's moderation ledger of a slot. Raises Refusal in a season of one's own films."""
+    need_outcomes(desk)
     header = Header(
         kind="moderation", course=desk.course.id, task=task, candidate=candidate, by=desk.who, device=desk.device,
         opened=desk.now(),

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from assess.desk.later_ledgers import entry_name, known_slot, reason_given, write_moderation
+from assess.desk.later_ledgers import entry_name, known_slot, need_outcomes, reason_given, write_moderation
 from assess.records.errors import Refusal
 from assess.records.facts import Moderated
 
@@ -85,6 +85,7 @@ def differences(desk: Desk) -> tuple[Difference, ...]:
     """Every difference this person may see: due ones first, and of them first those that can change most."""
     from assess.desk.outcomes import HiddenModule, course_modules, module_result_of
 
+    need_outcomes(desk)
     found = []
     for candidate in desk.course.candidates:
         for module in course_modules(desk):
@@ -144,6 +145,7 @@ def keep_idle(desk: Desk, *, present: Sequence[str], reason: str) -> tuple[str, 
 
 
 def _may_moderate(desk: Desk, task: str, candidate: str) -> None:
+    need_outcomes(desk)
     if desk.who is None:
         raise Refusal("nobody has said who moderates", todo="say who you are with --as ID")
     if desk.role != "director" and desk.who not in desk.markers(task, candidate):

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["READER", "Kind", "Place", "need_rubrics", "open_course", "place_of", "sheet_place"]
 
 Kind = Literal[
-    "course", "course-file", "people-file", "keys-file", "round-file", "reference-file", "rubric", "ledger",
+    "course", "course-file", "people-file", "keys-file", "round-file", "reference-file", "season-file", "rubric", "ledger",
     "catalogue", "lesson", "quality", "groups", "unknown",
 ]  # fmt: skip
 
@@ -38,6 +38,7 @@ _FIRST_LINES: tuple[tuple[bytes, Kind], ...] = (
     (b"# assess groups ", "groups"),
     (b"# assess round ", "round-file"),
     (b"# assess reference ", "reference-file"),
+    (b"# assess season ", "season-file"),
     (b"# assess keys ", "keys-file"),
 )
 _RECORD_FOLDERS = frozenset({"sheets", "days", "moderation", "decisions", "cases", "licences", "seals", "rubrics"})
@@ -75,7 +76,7 @@ def place_of(path: Path) -> Place:
             return Place("course", path, path)
         if (path / "faults.yaml").is_file():
             return Place("catalogue", path)
-        what = "is a folder without course.yaml or round.yaml (and no catalogue either)"
+        what = "is a folder without course.yaml, round.yaml or season.yaml (and no catalogue either)"
         raise InputError([Problem(str(path), 0, what, "name a course folder")])
     course = _course_around(path)
     parts = _sheet_parts(path) if course is not None else None
@@ -150,7 +151,7 @@ def _under_root(root: Path, error: InputError) -> InputError:
 
 
 def _is_course(folder: Path) -> bool:
-    files = (folder / "course.yaml", folder / "round.yaml")
+    files = (folder / "course.yaml", folder / "round.yaml", folder / "season.yaml")
     return any(file.exists() or file.is_symlink() for file in files)
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from assess.desk.breaches import breach_states
+from assess.desk.later_ledgers import need_outcomes
 from assess.desk.same_person import same_as
 from assess.records.ids import base_task
 
@@ -59,6 +60,7 @@ def module_case(desk: CourseView, candidate: str, module: str) -> ModuleCase:
     from assess.desk.third_looks import look_of
     from assess.marking.case import ModuleCase
 
+    need_outcomes(desk)
     known = {task.id for task in desk.course.tasks}
     rubric_task = next(t.id for t in desk.course.tasks if module in desk.rubric_for(t.id).modules_of(t.id))
     rubric = desk.rubric_for(rubric_task)
@@ -148,7 +150,8 @@ def module_words(desk: Desk, candidate: str) -> dict[str, str]:
 
 
 def outcome_board(desk: Desk) -> OutcomeBoard:
-    """Every candidate's modules, as far as this person may see them."""
+    """Every candidate's modules, as far as this person may see them. Raises Refusal in a season of one's own."""
+    need_outcomes(desk)
     modules = course_modules(desk)
     return OutcomeBoard(
         course=desk.course.id,

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from assess.desk.moves import move_marks, take_back_move
 from assess.desk.running_order import Place, Standing, running_order
-from assess.desk.slot_sheet import SlotSheet
 from assess.desk.undoing import latest_act, told
 from assess.records.errors import Refusal
 from assess.records.facts import MovedOut, OrderChange, Undo, View
@@ -15,6 +14,7 @@ from assess.records.ledger import Entry, Ledger, live_entries
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
+    from assess.desk.slot_sheet import SlotSheet
     from assess.marking.results import Mark, Sheet
 
 __all__ = ["Cell", "Row", "RunSheet"]
@@ -57,7 +57,7 @@ class RunSheet:
         self.criteria = self.task.criteria
         self.labels = tuple(self.rubric.criteria[item].label for item in self.criteria)
         self.runs = self.rubric.runs_of(task)
-        self._slots = {slot.candidate: SlotSheet(desk, task, slot.candidate) for slot in desk.mine(task)}
+        self._slots = {slot.candidate: desk.slot(task, slot.candidate) for slot in desk.mine(task)}
         if not self._slots:
             raise Refusal(f"you mark nobody in {task}", todo="see the allocation in course.yaml")
         self.run = 1

@@ -63,6 +63,12 @@ def _people() -> dict[str, Any]:
     return _of_model(People)
 
 
+def _season() -> dict[str, Any]:
+    from assess.records.season import Season
+
+    return _of_model(Season)
+
+
 def _keys() -> dict[str, Any]:
     from assess.records.key_list import KeyList
 
@@ -224,5 +230,6 @@ _MAKERS: dict[str, Callable[[], dict[str, Any]]] = {
     "results": _results,
     "quality": _quality,
     "groups": _groups,
+    "season": _season,
 }
 SCHEMA_NAMES = tuple(_MAKERS)

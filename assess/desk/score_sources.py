@@ -101,6 +101,7 @@ def _courses(roots: Sequence[Path], *, same_assessors: bool) -> ScoreSource:
     from assess.desk.sheet_scores import RubricShelf, course_scores
 
     shelf = RubricShelf()
+    _no_seasons(roots)
     few = len(roots) <= FEW_COURSES
     # A calibration round is blind until all of it is locked, which only its allocation tells.
     told = [
@@ -121,6 +122,15 @@ def _courses(roots: Sequence[Path], *, same_assessors: bool) -> ScoreSource:
             todo="ask again when everybody has locked",
         )
     return joined_courses(courses, same_assessors=same_assessors, also=also)
+
+
+def _no_seasons(roots: Sequence[Path]) -> None:
+    """A trainee's scores of their own lesson are compared for training alone."""
+    from assess.records.season import NO_RESULT
+
+    own = [root for root in roots if (root / "season.yaml").is_file() and not (root / "course.yaml").exists()]
+    if own:
+        raise Refusal(NO_RESULT, where=str(own[0]), todo=f"see `assess film {own[0]}`, or leave it out")
 
 
 def _allocated(root: Path, shelf: RubricShelf) -> tuple[CourseScores, tuple[str, ...]]:

@@ -19,6 +19,7 @@ from assess.records.times import clock_text, instant, local_date
 if TYPE_CHECKING:
     from assess.desk.board import Board
     from assess.desk.day_book import DayBook
+    from assess.desk.film_sheet import FilmSheet
     from assess.desk.lesson_sheet import LessonSheet
     from assess.desk.outcomes import OutcomeBoard
     from assess.desk.run_sheet import RunSheet
@@ -163,13 +164,19 @@ class Desk(CourseView):
         """My sheet of one slot. Raises Refusal when I do not mark it."""
         from assess.desk.slot_sheet import SlotSheet
 
-        return SlotSheet(self, task, candidate)
+        return SlotSheet(self, task, candidate) if self.folder.season is None else self.film(task, candidate)
 
     def lesson(self, task: str, candidate: str) -> LessonSheet:
         """My sheet of one teaching session. Raises Refusal when I do not mark it."""
         from assess.desk.lesson_sheet import LessonSheet
 
-        return LessonSheet(self, task, candidate)
+        return LessonSheet(self, task, candidate) if self.folder.season is None else self.film(task, candidate)
+
+    def film(self, task: str, film: str) -> FilmSheet:
+        """My sheet of one film of a season. Raises Refusal when I have none."""
+        from assess.desk.film_sheet import FilmSheet
+
+        return FilmSheet(self, task, film)
 
     @property
     def day_book(self) -> DayBook:

@@ -10,8 +10,9 @@ from assess.records.course import Course
 
 if TYPE_CHECKING:
     from assess.records.facts import Release
+    from assess.records.frame import Frame
 
-__all__ = ["Role", "RoundSight", "Sight", "role_of"]
+__all__ = ["Role", "RoundSight", "SeasonSight", "Sight", "role_of", "sight_on"]
 
 Role = Literal["assessor", "director", "nobody"]
 
@@ -148,3 +149,38 @@ class RoundSight(Sight):
     def module_word(self, module: str, candidate: str) -> str:
         """A round has no outcomes."""
         return "a calibration round has no outcomes: see `assess round`"
+
+
+@dataclass(frozen=True)
+class SeasonSight(Sight):
+    """What one person may be shown of a trainee's season: of a film nothing of others before one's own lock.
+
+    Another's sheet of that film is shown once it is locked too; nobody has to wait for a second mentor. Without a
+    name nothing is shown: it is somebody's own practice.
+    """
+
+    def sheet(self, task: str, candidate: str, assessor: str) -> bool:
+        """True for one's own sheet, and for a locked one of a film whose sheet one has locked oneself."""
+        if self.who is None:
+            return False
+        if assessor == self.who:
+            return True
+        mine = self.who in self.markers(task, candidate)
+        return mine and all(self.locked(task, candidate, who) for who in (self.who, assessor))
+
+    def slot_open(self, task: str, candidate: str) -> bool:
+        """True once every sheet of the film is locked, for those who have one."""
+        return self.who in self.awaited(task, candidate) and super().slot_open(task, candidate)
+
+    def module_word(self, module: str, candidate: str) -> str:
+        """A season has no outcomes."""
+        return "a season of one's own lessons has no outcomes: see `assess film`"
+
+
+def sight_on(frame: Frame | None) -> type[Sight]:
+    """Which rule of sight holds in a folder: that of a course (None), of a round, or of a season."""
+    from assess.records.season import Season
+
+    if frame is None:
+        return Sight
+    return SeasonSight if isinstance(frame, Season) else RoundSight

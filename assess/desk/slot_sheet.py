@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from assess.desk.free_text_check import remark_on_fact
 from assess.desk.undoing import latest_act, told
@@ -66,9 +66,7 @@ class SlotSheet:
 
     def holes(self) -> tuple[Hole, ...]:
         """What is missing before a lock."""
-        from assess.marking.holes import holes
-
-        return holes(self.sheet, self.rubric)
+        return self.desk.holes_of(self.sheet)
 
     @property
     def shadow(self) -> str:
@@ -111,7 +109,8 @@ class SlotSheet:
         if self.locked:
             raise Refusal(
                 f"{self.task_id} {self.candidate} is locked",
-                todo="what comes to mind now belongs in the moderation meeting",
+                todo="what comes to mind now belongs in the "
+                + ("talk" if self.desk.folder.season else "moderation meeting"),
             )
         self.remark = remark_on_fact(self.desk, fact)
         return self.desk.append(self.ledger(), fact)
@@ -170,8 +169,12 @@ class SlotSheet:
         learner: str | None = None,
         phase: str | None = None,
         minute_ms: int | None = None,
+        **film: Any,
     ) -> Entry:
-        """Note something seen. Without `criteria` it stands for those that need an observation and have none."""
+        """Note something seen. Without `criteria` it stands for those that need an observation and have none.
+
+        film: `film_ms`, `film_end_ms`, `imported`, as `records.facts.Observation` has them.
+        """
         chosen = self.needing_evidence() if criteria is None else tuple(criteria)
         for criterion in chosen:
             self._criterion(criterion)
@@ -185,6 +188,7 @@ class SlotSheet:
             "phase": phase,
             "viewpoint": self.viewpoint,
             "minute_ms": minute_ms,
+            **film,
         }
         return self.append(
             Observation.model_validate({key: value for key, value in told_of.items() if value is not None})

@@ -61,16 +61,17 @@ def people_to_ask(root: Path) -> tuple[tuple[str, str], ...]:
 
 
 def _course(root: Path) -> Course | None:
-    """The course (or round) file alone; None when it cannot be used, which opening the folder tells with all else."""
+    """The course (round, season) file alone; None when it cannot be used, which opening the folder tells with all else."""
     from assess.records.course import Course
-    from assess.records.round import Round
+    from assess.records.frame import FRAMES
     from assess.store.course_files import folder_kind
     from assess.store.validate import as_model
     from assess.store.yaml_file import read_yaml
 
     try:
-        if folder_kind(root) == "round":
-            return as_model(read_yaml(root / "round.yaml", what="round"), Round).as_course()
+        kind = folder_kind(root)
+        if kind != "course":
+            return as_model(read_yaml(root / f"{kind}.yaml", what=kind), FRAMES[kind]).as_course()
         return as_model(read_yaml(root / "course.yaml", what="course"), Course)
     except InputError:
         return None

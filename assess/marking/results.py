@@ -46,6 +46,11 @@ HoleKind = Literal[
     "safety-item",
     "left-out",
     "missing-ledger",
+    "no-own-view",
+    "no-plan",
+    "no-score",
+    "no-film-time",
+    "not-weakest-first",
 ]
 Effect = Literal["alone", "together", "later", "nothing"]
 F = TypeVar("F", bound=Fact)

@@ -66,7 +66,11 @@ __all__ = [
 
 
 class Observation(Fact):
-    """Something seen in the task. `criteria` and `direction` make it evidence for or against."""
+    """Something seen in the task. `criteria` and `direction` make it evidence for or against.
+
+    film_ms, film_end_ms: where it is in a film, in ms of the film; without an end it is an instant. imported: it came
+    from a file of subtitles.
+    """
 
     kind: Literal["observation"] = "observation"
     text: Text = None
@@ -78,7 +82,9 @@ class Observation(Fact):
     viewpoint: Viewpoint | None = None
     learner: ShortId | None = None
     minute_ms: int | None = None
-    film_ms: int | None = None
+    film_ms: Annotated[int, Field(ge=0)] | None = None
+    film_end_ms: Annotated[int, Field(ge=0)] | None = None
+    imported: bool = False
     made_in_task: bool = True
     moved_from: Number | None = None
 

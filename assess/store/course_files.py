@@ -1,4 +1,4 @@
-"""Which files of a course (or a calibration round) are its records, which are kept aside, which do not belong to it."""
+"""Which files of a course (or a round, or a season) are its records, which are kept aside, which do not belong to it."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ import os
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
 
 from assess.records.errors import Problem
+from assess.records.frame import FRAMES, FolderKind
 from assess.records.ledger import HeaderKind
 from assess.records.text import pictured
 from assess.store.reading import why_not_plain
@@ -33,10 +33,15 @@ TABLE_FOLDER = "measures"
 """Tables and tracks of what was measured: no records, but carried along with them."""
 
 _FOLDERS = frozenset({*LEDGER_FOLDERS, RUBRIC_FOLDER})
-_HAND_EDITED = {"course": ("course", "people", "keys"), "round": ("round", "people", "reference")}
-_BESIDE = {
+_HAND_EDITED: dict[FolderKind, tuple[str, ...]] = {
+    "course": ("course", "people", "keys"),
+    "round": ("round", "people", "reference"),
+    "season": ("season", "people"),
+}
+_BESIDE: dict[FolderKind, frozenset[str]] = {
     "course": frozenset({"measures", "overlay.yaml", "quality.yaml", "groups.yaml", "health-words.txt"}),
     "round": frozenset({"films", "lessons", "overlay.yaml"}),
+    "season": frozenset({"films", "overlay.yaml"}),
 }
 _STEMS_AT_ROOT = frozenset({"overlay", *(stem for stems in _HAND_EDITED.values() for stem in stems)})
 _VERSION = r"(?:~(?:bad-)?[0-9a-f]{8,64})?"
@@ -62,10 +67,12 @@ def is_version(folder: str, name: str) -> bool:
     return bool(pattern and name.endswith(".yaml") and pattern.fullmatch(name.removesuffix(".yaml")))
 
 
-def folder_kind(root: Path) -> Literal["course", "round"]:
-    """Whether a folder is a course or a calibration round, told by which of the two files stands in it."""
-    there = root / "round.yaml"
-    return "round" if (there.exists() or there.is_symlink()) and not (root / "course.yaml").exists() else "course"
+def folder_kind(root: Path) -> FolderKind:
+    """Whether a folder is a course, a calibration round or a season, told by which of their files stands in it."""
+    if (root / "course.yaml").exists():
+        return "course"
+    files = ((kind, root / f"{kind}.yaml") for kind in FRAMES)
+    return next((kind for kind, there in files if there.exists() or there.is_symlink()), "course")
 
 
 def base_stem(name: str) -> str:
@@ -116,7 +123,7 @@ class Files:
     problems: what stands where a record should and cannot be one. notes: what does not belong here.
     """
 
-    kind: Literal["course", "round"] = "course"
+    kind: FolderKind = "course"
     records: dict[str, list[str]] = field(default_factory=dict)
     aside: dict[str, list[str]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
@@ -124,7 +131,7 @@ class Files:
 
 
 def find_files(root: Path) -> Files:
-    """Looks through the folder of a course or round. Nothing is opened; links are never followed out of it."""
+    """Looks through the folder of a course, round or season. Nothing is opened; links are never followed out of it."""
     files, inside = Files(folder_kind(root)), root.resolve()
     _look(files, root, "", inside)
     for folder in sorted(_FOLDERS):

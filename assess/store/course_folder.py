@@ -13,10 +13,12 @@ from pathlib import Path
 from assess.records.course import Course, People
 from assess.records.errors import InputError, Problem
 from assess.records.facts import ExtraSlot
+from assess.records.frame import Frame
 from assess.records.key_list import KeyList
 from assess.records.ledger import live_entries
 from assess.records.round import Reasons, Round
 from assess.records.rubric import Rubric
+from assess.records.season import Season
 from assess.store.course_checks import course_problems, unusable_values
 from assess.store.course_files import RUBRIC_FOLDER, find_files, rubric_file_name
 from assess.store.erasure_checks import erasure_problems
@@ -39,8 +41,8 @@ class CourseFolder:
     aside: files kept aside (other versions, torn ends), as `sheets/...`; forks: those of them that can be read.
     keys: who signs with which key, None where the course has no list of keys or one that cannot be used.
     problems: everything wrong; `doubt` marks what makes nothing unusable. notes: what does not belong here.
-    round: the calibration round whose folder it is (course and people are then the round's, read as such), or None;
-    reasons: the panel's, None where no `reference.yaml` stands.
+    frame: the calibration round or the season whose folder it is (course and people are then the frame's, read as
+    such), or None; reasons: a round's panel's, None where no `reference.yaml` stands.
     """
 
     root: Path
@@ -55,10 +57,20 @@ class CourseFolder:
     aside: tuple[str, ...]
     problems: tuple[Problem, ...]
     notes: tuple[Problem, ...]
-    round: Round | None = None
+    frame: Frame | None = None
     reasons: Reasons | None = None
     keys: KeyList | None = None
     keys_doc: YamlDoc | None = None
+
+    @property
+    def round(self) -> Round | None:
+        """The calibration round whose folder it is."""
+        return self.frame if isinstance(self.frame, Round) else None
+
+    @property
+    def season(self) -> Season | None:
+        """The trainee's season whose folder it is."""
+        return self.frame if isinstance(self.frame, Season) else None
 
 
 def load_course(root: Path) -> CourseFolder:

@@ -15,8 +15,8 @@ from typing import NamedTuple
 
 from assess.records.course import Course, People
 from assess.records.errors import InputError, Problem, Refusal, StorageTrouble
+from assess.records.frame import FRAMES
 from assess.records.key_list import KeyList
-from assess.records.round import Round
 from assess.records.text import pictured
 from assess.store.atomic import replace_file
 from assess.store.course_files import (
@@ -169,10 +169,10 @@ def _not_carried(root: Path, found: Files) -> list[Problem]:
 
 
 def _id(root: Path) -> str:
-    """The id of the course, or of the calibration round, in a folder."""
-    if folder_kind(root) == "round":
-        return as_model(read_yaml(root / "round.yaml", shown=str(root / "round.yaml"), what="round"), Round).id
-    return as_model(read_yaml(root / "course.yaml", shown=str(root / "course.yaml"), what="course"), Course).id
+    """The id of the course, the calibration round or the season in a folder."""
+    kind = folder_kind(root)
+    model = FRAMES.get(kind, Course)
+    return as_model(read_yaml(root / f"{kind}.yaml", shown=str(root / f"{kind}.yaml"), what=kind), model).id
 
 
 def _in(root: Path, problem: Problem) -> Problem:

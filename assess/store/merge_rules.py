@@ -23,6 +23,7 @@ from assess.records.errors import InputError
 from assess.records.key_list import KeyList
 from assess.records.ledger import Ledger
 from assess.records.round import Reasons, Round
+from assess.records.season import Season
 from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER, TABLE_FOLDER
 from assess.store.ledger_file import LedgerFile, parse_ledger
 from assess.store.validate import as_model
@@ -37,6 +38,7 @@ HAND_EDITED: dict[str, type[BaseModel]] = {
     "keys": KeyList,
     "reference": Reasons,
     "round": Round,
+    "season": Season,
 }
 """The files people edit, and what each says."""
 
@@ -169,9 +171,15 @@ def _revision(group: Group, raw: bytes) -> int | None:
         )
     except InputError:
         return None
-    if not isinstance(said, Course | Round | Reasons | People | KeyList):
+    if not isinstance(said, Course | Round | Season | Reasons | People | KeyList):
         return None
-    whose = said.id if isinstance(said, Course | Round) else said.round if isinstance(said, Reasons) else group.course
+    whose = (
+        said.id
+        if isinstance(said, Course | Round | Season)
+        else said.round
+        if isinstance(said, Reasons)
+        else group.course
+    )
     return said.revision if whose == group.course else None
 
 

@@ -9,32 +9,15 @@ from assess.records.errors import Problem
 from assess.records.ids import base_task
 from assess.records.round import LEAST_PANEL, Reasons, Round, RoundLesson
 from assess.records.rubric import Rubric
-from assess.store.course_files import RUBRIC_FOLDER, rubric_file_name
 from assess.store.reading import why_not_plain
 from assess.store.yaml_file import YamlDoc
 
-__all__ = ["pin_problems", "reason_problems", "round_problems"]
+__all__ = ["reason_problems", "round_problems"]
 
 FEW_LESSONS, FEW_REPEATS = 12, 4
 APART = 3
 """A lesson marked again within so many others is remembered, not judged again."""
 _Said = Iterator[tuple[tuple[str | int, ...], str, str, bool]]
-
-
-def pin_problems(doc: YamlDoc, this: Round, rubrics: Mapping[str, Rubric], changed: frozenset[str]) -> list[Problem]:
-    """The rubric named and the file in `rubrics/` do not go together."""
-    name, line = rubric_file_name(this.rubric.id, this.rubric.sha256), doc.line("rubric", "sha256")
-    found = rubrics.get(f"sha256:{this.rubric.sha256}")
-    if found is not None:
-        if found.id == this.rubric.id:
-            return []
-        what = f"the pinned file is rubric `{found.id}`, not `{this.rubric.id}`"
-        return [Problem(doc.shown, line, what, "write id and SHA-256 of one and the same file")]
-    if name in changed:
-        what = "the rubric in force was edited: its bytes are not those that are pinned"
-        return [Problem(f"{RUBRIC_FOLDER}/{name}", 0, what, "put the original back")]
-    what = f"the pinned rubric `{RUBRIC_FOLDER}/{name}` is not there or cannot be used"
-    return [Problem(doc.shown, line, what, "put its copy there, byte for byte")]
 
 
 def round_problems(doc: YamlDoc, this: Round, rubrics: Mapping[str, Rubric], root: Path) -> list[Problem]:

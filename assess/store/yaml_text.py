@@ -11,7 +11,7 @@ __all__ = ["FORMATS", "checked_text", "first_line_problems", "unshowable"]
 # The newest format of each hand-edited file this version can read.
 FORMATS = {
     "course": 1, "people": 1, "rubric": 1, "catalogue": 1, "lesson": 1, "quality": 1, "groups": 1, "round": 1,
-    "reference": 1, "keys": 1, "public-key": 1,
+    "reference": 1, "season": 1, "keys": 1, "public-key": 1,
 }  # fmt: skip
 
 # Practice lessons are passed on between people; what a file holds is told by its one key.

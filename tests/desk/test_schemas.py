@@ -80,7 +80,9 @@ def test_every_schema_is_itself_valid(name: str) -> None:
 
 
 def test_a_name_that_is_no_schema_is_refused_with_the_names_there_are() -> None:
-    with pytest.raises(UsageError, match="course, people, keys, rubric, header, entry, results, quality, groups"):
+    with pytest.raises(
+        UsageError, match="course, people, keys, rubric, header, entry, results, quality, groups, season"
+    ):
         schema("../course")
 
 
