@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["READER", "Kind", "Place", "need_rubrics", "open_course", "place_of", "sheet_place"]
 
 Kind = Literal[
-    "course", "course-file", "people-file", "keys-file", "round-file", "reference-file", "season-file", "rubric", "ledger",
-    "catalogue", "lesson", "quality", "groups", "unknown",
+    "course", "course-file", "people-file", "keys-file", "round-file", "reference-file", "season-file", "rubric",
+    "ledger", "catalogue", "lesson", "quality", "groups", "unknown",
 ]  # fmt: skip
 
 READER = "reading"

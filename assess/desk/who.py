@@ -61,7 +61,7 @@ def people_to_ask(root: Path) -> tuple[tuple[str, str], ...]:
 
 
 def _course(root: Path) -> Course | None:
-    """The course (round, season) file alone; None when it cannot be used, which opening the folder tells with all else."""
+    """The course (round, season) file alone; None when it cannot be used, which opening the folder tells too."""
     from assess.records.course import Course
     from assess.records.frame import FRAMES
     from assess.store.course_files import folder_kind

@@ -1,4 +1,4 @@
-"""Which files of a course (or a round, or a season) are its records, which are kept aside, which do not belong to it."""
+"""Which files of a course, a round or a season are its records, which are kept aside, which do not belong to it."""
 
 from __future__ import annotations
 

@@ -171,8 +171,8 @@ def _not_carried(root: Path, found: Files) -> list[Problem]:
 def _id(root: Path) -> str:
     """The id of the course, the calibration round or the season in a folder."""
     kind = folder_kind(root)
-    model = FRAMES.get(kind, Course)
-    return as_model(read_yaml(root / f"{kind}.yaml", shown=str(root / f"{kind}.yaml"), what=kind), model).id
+    doc = read_yaml(root / f"{kind}.yaml", shown=str(root / f"{kind}.yaml"), what=kind)
+    return as_model(doc, Course).id if kind == "course" else as_model(doc, FRAMES[kind]).id
 
 
 def _in(root: Path, problem: Problem) -> Problem:

@@ -173,13 +173,9 @@ def _revision(group: Group, raw: bytes) -> int | None:
         return None
     if not isinstance(said, Course | Round | Season | Reasons | People | KeyList):
         return None
-    whose = (
-        said.id
-        if isinstance(said, Course | Round | Season)
-        else said.round
-        if isinstance(said, Reasons)
-        else group.course
-    )
+    whose = said.round if isinstance(said, Reasons) else group.course
+    if isinstance(said, Course | Round | Season):
+        whose = said.id
     return said.revision if whose == group.course else None
 
 
