@@ -142,12 +142,13 @@ def check(
 
     report = check_paths(paths, as_id, ask=ask_who)
     if as_json:
-        show_json({"findings": [problem_json(p) for p in report.findings], "not_read": list(report.not_read)})
+        findings = [problem_json(problem) for problem in report.findings]
+        show_json({"findings": findings, "not_read": list(report.not_read), "told": list(report.told)})
         return 0 if report.clean else 1
     show_lines(problem_line(problem) for problem in report.findings)
     for path in report.not_read:
         show_lines([f"{path}: of a slot that not everybody has locked only your own sheet is read here"])
-    show_lines([count_line(report.findings)])
+    show_lines([*report.told, count_line(report.findings)])
     return 0 if report.clean else 1
 
 

@@ -23,6 +23,8 @@ _WORDS = {
 
 def outcome_lines(desk: Desk, document: dict[str, Any]) -> Iterator[str]:
     """The lines for a document of `assess.desk.outcomes.results_json`."""
+    from assess.desk.waiving import waiver_lines, waivers_told
+
     yield CAUTION
     yield f"{desk.course.title}, {document['course']}"
     due, unseen = _due(document), _open(document)
@@ -34,6 +36,10 @@ def outcome_lines(desk: Desk, document: dict[str, Any]) -> Iterator[str]:
         yield ""
         yield "Open:"
         yield from unseen
+    waivers = waiver_lines(waivers_told(desk))
+    if waivers:
+        yield ""
+        yield from waivers
     for candidate in document["candidates"]:
         yield ""
         yield f"{desk.bib(candidate['id'])} {desk.name(candidate['id'])} ({candidate['id']})"
@@ -68,10 +74,13 @@ def _module(module: dict[str, Any], *, director: bool) -> list[str]:
 
     What would flip an outcome stands on the director's page alone.
     """
+    from assess.desk.waiving import beside_lines
+
     word = _WORDS[module["outcome"]]
     if module["outcome"] is None:
         return ["; ".join(module["reasons"]) or word]
     lines = [f"{word:<10}  {_mean(module)}", *module["reasons"]]
+    lines += beside_lines(module)
     if module["open_needs"]:
         lines.append(f"would be closed by {', '.join(module['open_needs'])}")
     if module["breach"]:

@@ -23,6 +23,7 @@ def sheet_json(slot: SlotSheet) -> dict[str, Any]:
             for mark in [slot.sheet.mark(criterion)]
         ],
         "holes": [{"text": hole.text, "blocks": hole.blocks} for hole in slot.holes()],
+        "shadow": slot.shadow or None,
         "partners": dict(sorted(slot.partners().items())),
     }
 
@@ -33,6 +34,8 @@ def sheet_lines(slot: SlotSheet) -> Iterator[str]:
     state = "locked" if slot.locked else "not locked"
     who = f"{desk.bib(slot.candidate)} {desk.name(slot.candidate)}"
     yield f"{slot.task_id} {slot.task.title}: {who}, {slot.who}, {state}"
+    if slot.shadow:
+        yield f"  kept as a shadow's, in no result: {slot.shadow}"
     for hole in slot.holes():
         yield f"  {'missing' if hole.blocks else 'look'}: {hole.text}"
     for criterion in slot.criteria:

@@ -179,11 +179,20 @@ def _my_holes(desk: Desk) -> tuple[str, ...]:
 
 
 def _barred(desk: Desk) -> tuple[str, ...]:
-    return tuple(
-        f"{desk.name(conflict.candidate)}: {conflict.why}"
-        for conflict in desk.people.conflicts
-        if conflict.assessor == desk.who
-    )
+    """Whom I may not mark and why: my conflicts and whom I trained, by candidate; my licence, by area."""
+    if desk.who is None:
+        return ()
+    found: dict[str, dict[str, None]] = {}
+    for task in desk.course.tasks:
+        for candidate in desk.course.candidates:
+            for bar in desk.separation.bars(desk.who, task.id, candidate):
+                if bar.about == "licence" and desk.role != "assessor":
+                    continue
+                whom = f"area {task.area}" if bar.about == "licence" else desk.name(candidate)
+                waived = " (waived)" if desk.separation.waiver_for(bar, task.id) else ""
+                why = bar.detail or bar.why.replace("they ", "you ", 1)
+                found.setdefault(whom, {}).setdefault(f"{why}{waived}")
+    return tuple(f"{whom}: {'; '.join(why)}" for whom, why in found.items())
 
 
 def _worn_learners(desk: Desk) -> tuple[str, ...]:

@@ -28,10 +28,12 @@ class CheckReport:
 
     findings: in the order of files and lines; those with `doubt` are worth a look and make nothing unusable.
     not_read: paths of which sheets were left alone, because somebody who marks the same slot has not locked.
+    told: what is no finding: the waivers that count, and what could not be looked at.
     """
 
     findings: tuple[Problem, ...]
     not_read: tuple[str, ...]
+    told: tuple[str, ...] = ()
 
     @property
     def clean(self) -> bool:
@@ -47,6 +49,7 @@ def check_paths(paths: Sequence[Path], given: str | None = None, *, ask: Ask | N
     """
     findings: list[Problem] = []
     not_read: list[str] = []
+    told: list[str] = []
     for path in paths:
         try:
             place = place_of(path)
@@ -60,7 +63,8 @@ def check_paths(paths: Sequence[Path], given: str | None = None, *, ask: Ask | N
             continue
         findings += report.findings
         not_read += report.not_read
-    return CheckReport(tuple(dict.fromkeys(findings)), tuple(dict.fromkeys(not_read)))
+        told += report.told
+    return CheckReport(tuple(dict.fromkeys(findings)), tuple(dict.fromkeys(not_read)), tuple(dict.fromkeys(told)))
 
 
 def _check(place: Place, given: str | None, ask: Ask | None) -> CheckReport:
@@ -109,9 +113,19 @@ def _check_in_course(place: Place, root: Path, given: str | None, ask: Ask | Non
             raise Refusal("what candidates told of themselves is for a director alone", where=str(place.path))
         teller = Teller(desk)
         hidden = _hidden(desk, teller, wanted)
-        return _as_named(root, wanted, course_findings(desk), hidden)
+        report = _as_named(root, wanted, course_findings(desk), hidden)
+        return report if wanted else replace(report, told=_beside_findings(desk))
     finally:
         desk.close()
+
+
+def _beside_findings(desk: Desk) -> tuple[str, ...]:
+    from assess.desk.waiving import waiver_lines, waivers_told
+
+    lines = waiver_lines(waivers_told(desk))
+    if not desk.people.licences and desk.folder.round is None:
+        lines.append("no licence is on record in people.yaml: who may mark was looked at without them")
+    return tuple(lines)
 
 
 def _as_named(root: Path, wanted: str, findings: Sequence[Problem], hidden: Sequence[str]) -> CheckReport:

@@ -61,7 +61,7 @@ class CourseView:
             self.markers,
             self.seats.awaited,
             self.locked,
-            self.third_markers,
+            self._beside,
             self._releases,
         )
 
@@ -96,6 +96,9 @@ class CourseView:
         from assess.desk.third_looks import third_markers
 
         return third_markers(self, task, candidate)
+
+    def _beside(self, task: str, candidate: str) -> tuple[str, ...]:
+        return (*self.third_markers(task, candidate), *self.seats.barred(task, candidate))
 
     def _releases(self) -> tuple[Release, ...]:
         from assess.records.facts import Release

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from assess.desk.course_view import CourseView
     from assess.desk.session import Desk
     from assess.desk.third_looks import Look
+    from assess.desk.waiving import WaiverTold
     from assess.marking.case import ModuleCase, SlotCase
     from assess.marking.results import ModuleResult
     from assess.records.moderation_facts import Moderation
@@ -39,11 +40,12 @@ class HiddenModule:
 
 @dataclass(frozen=True)
 class OutcomeBoard:
-    """Candidates in the order of the course, their modules in the order of the rubric."""
+    """Candidates in the order of the course, their modules in the order of the rubric; the waivers that count."""
 
     course: str
     modules: tuple[str, ...]
     candidates: tuple[tuple[str, dict[str, ModuleResult | HiddenModule]], ...]
+    waivers: tuple[WaiverTold, ...] = ()
 
 
 def course_modules(desk: CourseView) -> tuple[str, ...]:
@@ -151,6 +153,8 @@ def module_words(desk: Desk, candidate: str) -> dict[str, str]:
 
 def outcome_board(desk: Desk) -> OutcomeBoard:
     """Every candidate's modules, as far as this person may see them. Raises Refusal in a season of one's own."""
+    from assess.desk.waiving import waivers_told
+
     need_outcomes(desk)
     modules = course_modules(desk)
     return OutcomeBoard(
@@ -159,16 +163,24 @@ def outcome_board(desk: Desk) -> OutcomeBoard:
         candidates=tuple(
             (who, {module: module_result_of(desk, who, module) for module in modules}) for who in desk.course.candidates
         ),
+        waivers=waivers_told(desk),
     )
 
 
 def results_json(board: OutcomeBoard) -> dict[str, Any]:
     """The outcomes as other programs read them; a hidden module has no outcome and says why."""
+    from assess.desk.waiving import waivers_json
     from assess.marking.results_json import to_json
 
     def one(found: ModuleResult | HiddenModule) -> dict[str, Any]:
         if isinstance(found, HiddenModule):
-            return {**dict.fromkeys(HIDDEN_KEYS), "reasons": [found.why], "open_needs": [], "moderation_due": []}
+            return {
+                **dict.fromkeys(HIDDEN_KEYS),
+                "reasons": [found.why],
+                "open_needs": [],
+                "moderation_due": [],
+                "shadows": [],
+            }
         return to_json(found)
 
     return {
@@ -177,7 +189,8 @@ def results_json(board: OutcomeBoard) -> dict[str, Any]:
             {"id": who, "modules": {module: one(found) for module, found in modules.items()}}
             for who, modules in board.candidates
         ],
+        "waivers": waivers_json(board.waivers),
     }
 
 
-HIDDEN_KEYS = ("outcome", "mean", "mean_exact", "line", "band", "n_sheets", "breach", "reach", "flips_with")
+HIDDEN_KEYS = ("outcome", "mean", "mean_exact", "line", "band", "n_sheets", "breach", "reach", "flips_with", "waived")

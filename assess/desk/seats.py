@@ -35,9 +35,13 @@ class Seats:
 
     def shadows(self, task: str, candidate: str) -> tuple[str, ...]:
         """Whose sheets of a slot are kept and used for nothing: its shadows, and those allocated who may not mark."""
-        slot, markers = self._desk.course.slot(task, candidate), self.markers(task, candidate)
-        barred = (who for who in self.allocated(task, candidate) if who not in markers)
-        return (*(slot.shadows if slot else ()), *barred)
+        slot = self._desk.course.slot(task, candidate)
+        return (*(slot.shadows if slot else ()), *self.barred(task, candidate))
+
+    def barred(self, task: str, candidate: str) -> tuple[str, ...]:
+        """Who is allocated to a slot and may not mark it."""
+        markers = self.markers(task, candidate)
+        return tuple(who for who in self.allocated(task, candidate) if who not in markers)
 
     def awaited(self, task: str, candidate: str) -> tuple[str, ...]:
         """Whose locks a slot waits for before it is open: its markers, or all allocated when none of them counts."""

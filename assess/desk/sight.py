@@ -32,7 +32,8 @@ class Sight:
     markers, or everybody allocated where nobody's sheet counts.
     locked: whether an assessor's sheet of a slot is locked (or withdrawn by the director).
     releases: the releases a director made as acts.
-    third: who marks a slot for a third look; their sheets hold nothing up, and are seen by others once locked.
+    beside: who marks a slot beside its markers, for a third look or although they may not (until a waiver they are
+    shadows); their sheets hold nothing up and are seen by others once locked, and they see the others' then.
     """
 
     course: Course
@@ -41,7 +42,7 @@ class Sight:
     markers: Callable[[str, str], tuple[str, ...]]
     awaited: Callable[[str, str], tuple[str, ...]]
     locked: Callable[[str, str, str], bool]
-    third: Callable[[str, str], tuple[str, ...]]
+    beside: Callable[[str, str], tuple[str, ...]]
     releases: Callable[[], tuple[Release, ...]]
 
     def may_look(self) -> bool:
@@ -62,7 +63,7 @@ class Sight:
         """
         if self.who is not None and assessor == self.who:
             return True
-        if not self.slot_open(task, candidate) or self.third_open(task, candidate):
+        if not self.slot_open(task, candidate) or self.beside_open(task, candidate):
             return False
         if assessor not in self.markers(task, candidate) and not self.locked(task, candidate, assessor):
             return False
@@ -70,11 +71,11 @@ class Sight:
             return self._released_task(task, candidate)
         return True
 
-    def third_open(self, task: str, candidate: str) -> bool:
-        """True while this person marks the slot for a third look and has not locked: the others' marks stay hidden."""
+    def beside_open(self, task: str, candidate: str) -> bool:
+        """True while this person marks the slot beside its markers and has not locked: others' marks stay hidden."""
         return (
             self.role == "assessor"
-            and self.who in self.third(task, candidate)
+            and self.who in self.beside(task, candidate)
             and not self.locked(task, candidate, self.who or "")
         )
 
@@ -108,7 +109,7 @@ class Sight:
         return all(
             self.locked(slot.task, candidate, self.who)
             for slot in mine
-            if self.who in (*self.markers(slot.task, candidate), *self.third(slot.task, candidate))
+            if self.who in (*self.markers(slot.task, candidate), *self.beside(slot.task, candidate))
         )
 
     def module_word(self, module: str, candidate: str) -> str:

@@ -38,6 +38,7 @@ class OutcomesScreen(DeskScreen):
         self.at = 0
         self.modules: tuple[str, ...] = ()
         self.candidates: list[tuple[str, dict[str, dict[str, Any]]]] = []
+        self.waivers: list[str] = []
 
     @property
     def place(self) -> str:
@@ -61,11 +62,13 @@ class OutcomesScreen(DeskScreen):
         """Ask the desk again and show it."""
         from assess.desk.adjusted import adjusted_of, with_adjusted
         from assess.desk.outcomes import results_json
+        from assess.desk.waiving import waiver_lines
 
         board = self.desk.outcomes()
         self.modules = board.modules
         document = with_adjusted(results_json(board), adjusted_of(self.desk, board))
         self.candidates = [(item["id"], item["modules"]) for item in document["candidates"]]
+        self.waivers = waiver_lines(board.waivers)
         self._show()
 
     def _show(self) -> None:
@@ -91,7 +94,7 @@ class OutcomesScreen(DeskScreen):
         drawn = [shown(f"bib {self.desk.bib(who)} {self.desk.name(who)}", "bold")]
         for module in self.modules:
             drawn += _told(module, modules[module])
-        return drawn
+        return drawn + [shown(line, "$warn") for line in self.waivers]
 
     def act_up(self, key: str) -> None:
         """The candidate before."""
@@ -137,6 +140,8 @@ def _line_text(exact: str) -> str:
 
 
 def _told(module: str, result: dict[str, Any]) -> list[Content]:
+    from assess.desk.waiving import beside_lines
+
     head = shown(f"{module}: ", "bold $mark")
     if result["outcome"] is None:
         return [joined([head, shown(f"not shown: {'; '.join(result['reasons'])}", "$soft")])]
@@ -146,7 +151,7 @@ def _told(module: str, result: dict[str, Any]) -> list[Content]:
     line = _line_text(result["line"])
     figures = f"  mean {result['mean']} of {sheets}, line {line}{band}" if result["mean"] else f"  {sheets}"
     told = [joined([head, shown(word, f"bold {style}"), shown(figures)])]
-    told += [shown(f"  {reason}") for reason in result["reasons"]]
+    told += [shown(f"  {line}") for line in (*result["reasons"], *beside_lines(result))]
     if result["open_needs"]:
         told.append(shown(f"  the least that would close it: {', '.join(result['open_needs'])}"))
     if result["moderation_due"]:

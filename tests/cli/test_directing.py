@@ -26,7 +26,7 @@ def test_a_director_pins_a_version_and_the_line_says_where_it_stands(root: Path,
 def test_a_marker_is_taken_off_a_slot_and_another_takes_over(root: Path, capsys) -> None:
     words = ["allocate", str(root), "T1.C01", "--from", "A2", "--reason", "ill", "--as", "D1", "--json"]
     assert run(words) == 0
-    assert json.loads(capsys.readouterr().out) == {"slot": "T1.C01", "markers": ["A1"]}
+    assert json.loads(capsys.readouterr().out) == {"slot": "T1.C01", "markers": ["A1"], "waivers": []}
     assert run(words) == 1
     assert "does not mark" in capsys.readouterr().err
 

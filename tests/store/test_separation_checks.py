@@ -181,7 +181,10 @@ licences:
         "people.yaml:20: there is nobody `A8` in this course; name an id of the course",
     ]
     backwards = LICENSED.replace("valid_from: 2026-11-01", "valid_from: 2027-11-01", 1)
-    assert "people.yaml:18: the licence ends before it begins; correct one of the two days" in told(made(tmp_path / "b", backwards))[-1]
+    assert (
+        "people.yaml:18: the licence ends before it begins; correct one of the two days"
+        in told(made(tmp_path / "b", backwards))[-1]
+    )
 
 
 def test_a_day_no_calendar_has_makes_the_file_unusable_with_its_line(tmp_path: Path) -> None:
