@@ -85,7 +85,7 @@ def _signatures(found: Verified) -> Iterator[str]:
         word = f"{carried}, and no list of keys tells whose they are" if carried else "none; the course lists no keys"
         yield f"signatures: {word}"
         return
-    yield f"signatures: {found.signed} that count; {found.unsigned} entries somebody stands for have none"
+    yield f"signatures that count: {found.signed}; entries that could have one and have none: {found.unsigned}"
     where = "a list kept elsewhere" if found.keys.elsewhere else "the course's own list"
     asked = f"; required from {found.keys.required_from} on" if found.keys.required_from else ""
     yield f"keys: {found.keys.keys} of {found.keys.people} people in {where} ({found.keys.sha256[:16]}){asked}"

@@ -74,8 +74,12 @@ class LedgerVerdict:
 
     @property
     def anchored(self) -> bool:
-        """True when a change of any entry would be told, or it is the newest seal, which nothing can record yet."""
-        return self.newest or (not self.torn and all(entry.anchored for entry in self.entries))
+        """True when a change of any entry would be told, or it is the newest seal, which nothing can record yet.
+
+        What is altered or missing has been told already.
+        """
+        found = [entry for entry in self.entries if entry.state not in ("altered", "missing")]
+        return self.newest or (not self.torn and all(entry.anchored for entry in found))
 
 
 def judge_ledger(

@@ -25,7 +25,7 @@ def test_a_course_that_holds_says_so_first_and_then_what_is_not_yet_anchored(roo
         "every record you may read is as it was written (10 records, 25 entries)",
         "entries: 22 intact, 3 not yet anchored",
         "copies of rubrics as pinned: 1",
-        "signatures: 7 that count; 0 entries somebody stands for have none",
+        "signatures that count: 7; entries that could have one and have none: 0",
     ]
     assert lines[4].startswith("keys: 4 of 4 people in the course's own list (")
     assert lines[5:] == [
@@ -79,7 +79,7 @@ def test_unsigned_alone_ends_well_unless_the_list_asks_for_signatures(tmp_path: 
     root = signed_course(tmp_path / "k", keys=key_list(*ALL_KEYS), signed=False)
     ran = assess("verify", root, "--as", "D1")
     assert ran.code == 0
-    assert "signatures: 0 that count; 7 entries somebody stands for have none" in ran.out
+    assert "signatures that count: 0; entries that could have one and have none: 7" in ran.out
     assert f"{A1}: 1-3 intact; 4 unsigned" in ran.out
     (root / "keys.yaml").write_text(key_list(*ALL_KEYS, required_from="2027-02-04"))
     ran = assess("verify", root, "--as", "D1")

@@ -24,6 +24,7 @@ from assess.store.ledger_file import parse_ledger
 from assess.store.lines import decode_line, decode_object, encode_line
 from assess.store.yaml_file import read_yaml
 from tests.courses import RUBRIC, build_course, open_desk
+from tests.store.signed_course import signed_course
 
 SEED = 20270203
 
@@ -117,6 +118,20 @@ def test_an_erased_entry_fits_the_schema_and_half_an_erasure_does_not(marked: Pa
     assert not validator("entry").is_valid({**erased, "salt": line["salt"]})
     assert not validator("entry").is_valid({**erased, "text": "back again", "salt": line["salt"]})
     assert not validator("entry").is_valid({key: value for key, value in line.items() if key != "salt"})
+
+
+def test_signed_entries_and_the_list_of_keys_fit_their_schemas_and_altered_ones_do_not(tmp_path: Path) -> None:
+    root = signed_course(tmp_path / "signed")
+    listed = plain(root / "keys.yaml", "keys")
+    validator("keys").validate(listed)
+    for wrong in ({**listed, "more": 1}, {**listed, "revision": 0}, {**listed, "keys": [{"person": "A1"}]}):
+        assert not validator("keys").is_valid(wrong)
+    lines = [line for _, line in ledger_lines(root) if "sig" in line]
+    assert len(lines) == 7
+    for line in lines:
+        validator("entry").validate(line)
+        for wrong_sig in ("", {}, {**line["sig"], "key": "x"}, {**line["sig"], "more": 1}, {"key": line["sig"]["key"]}):
+            assert not validator("entry").is_valid({**line, "sig": wrong_sig})
 
 
 def test_results_fit_their_schema_hidden_or_not(marked: Path) -> None:

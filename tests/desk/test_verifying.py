@@ -280,7 +280,7 @@ def test_the_key_of_another_person_does_not_count(tmp_path: Path) -> None:
     ],
 )
 def test_a_key_counts_on_its_days_alone(tmp_path: Path, days: dict[str, str], counts: bool, why: str) -> None:
-    lines = [key_line("A1", **days), *(key_line(who) for who in ("A2", "A3", "D1"))]
+    lines = [key_line("A1", days=days), *(key_line(who) for who in ("A2", "A3", "D1"))]
     found = verified(never_sealed(tmp_path, key_list(*lines)))
     assert found.holds == counts
     assert (states(found, A1)[-1] == "intact") == counts
@@ -288,7 +288,7 @@ def test_a_key_counts_on_its_days_alone(tmp_path: Path, days: dict[str, str], co
 
 
 def test_a_key_listed_twice_counts_where_either_does(tmp_path: Path) -> None:
-    twice = [key_line("A1", until="2027-02-02"), key_line("A1", **{"from": "2027-02-03"})]
+    twice = [key_line("A1", days={"until": "2027-02-02"}), key_line("A1", days={"from": "2027-02-03"})]
     assert verified(never_sealed(tmp_path, key_list(*twice, *ALL_KEYS[1:]))).holds
 
 

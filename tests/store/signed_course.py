@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from assess.records.facts import BreachAccount, Interruption, Lock, Moderated, Morning, Observation, SomeFact
@@ -32,8 +32,8 @@ def short_of(who: str) -> str:
     return fingerprint(public_of(SECRETS[who]))[:16]
 
 
-def key_line(who: str, secret: bytes | None = None, **days: str) -> str:
-    days = {"from": "2027-02-01", **days}
+def key_line(who: str, secret: bytes | None = None, days: Mapping[str, str] | None = None) -> str:
+    days = {"from": "2027-02-01", **(days or {})}
     told = ", ".join(f"{key}: {day}" for key, day in days.items())
     return f'- {{person: {who}, public: "{to_base64url(public_of(secret or SECRETS[who]))}", {told}}}\n'
 
@@ -109,12 +109,12 @@ def signed_course(root: Path, *, keys: str | None = None, signed: bool = True) -
     make_course(root)
     (root / "keys.yaml").write_text(key_list(*ALL_KEYS) if keys is None else keys)
     day = other("day", date="2027-02-03", by="A1", device="d7h2k")
-    morning = [Morning(weather="clear, -7", snow="hard"), Interruption(cause="wind")]
+    morning: list[SomeFact] = [Morning(weather="clear, -7", snow="hard"), Interruption(cause="wind")]
     write(root, "2027-02-03T07:30:00.000Z", (day, morning), signed=signed)
-    seals = {}
+    seals: dict[str, str] = {}
     for who, level in (("A1", 4), ("A2", 2)):
         seen = Observation(text=f"outer ski light, {who}", criteria=("edging",))
-        facts = [seen, *scores(level), *scores(level, criterion="line")]
+        facts: list[SomeFact] = [seen, *scores(level), *scores(level, criterion="line")]
         header = sheet(assessor=who, device=f"dev{who.lower()}")
         seals[who] = locked(root, "2027-02-03T09:00:00.000Z", header, facts, signed=signed).seal
     sealed(root, "2027-02-03T16:00:00.000Z", signed=signed)
@@ -128,7 +128,7 @@ def signed_course(root: Path, *, keys: str | None = None, signed: bool = True) -
     write(root, at, (moderation, [moderated]), (other("decision", candidate="C01"), [account]), signed=signed)
     sealed(root, "2027-02-04T16:00:00.000Z", signed=signed)
     evening = other("day", date="2027-02-04", by="A3", device="deva3")
-    fog = [Interruption(cause="fog")]
+    fog: list[SomeFact] = [Interruption(cause="fog")]
     write(root, "2027-02-04T17:00:00.000Z", (evening, [*fog, *fog]), (day, fog), signed=signed)
     return root
 
