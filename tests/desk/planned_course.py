@@ -51,7 +51,8 @@ def planned_course(
     listed = [
         "# assess people 1", "revision: 1", "candidates:",
         *(f'- {{id: {name}, name: "Person {n}", bib: {n}}}' for n, name in enumerate(who, 1)), "assessors:",
-        *(f'- {{id: {name}, name: "Marker {name}"}}' for name in markers), "directors:", '- {id: D1, name: "Director"}',
+        *(f'- {{id: {name}, name: "Marker {chr(64 + n)}"}}' for n, name in enumerate(markers, 1)),
+        "directors:", '- {id: D1, name: "Director"}',
         *(["learners:"] if learners else []),
         *(f'- {{id: L{n}, alias: "learner {n}"}}' for n in range(1, learners + 1)),
         *people,
