@@ -24,6 +24,7 @@ def board_lines(board: Board) -> Iterator[str]:
     yield from _part("For the director", board.duties)
     yield from _part("Still to do", board.holes)
     yield from _part("Not for you to mark", board.barred)
+    yield from _part("Agreed beforehand", board.agreed)
     yield from _part("Learners", board.learners)
     yield from _part("Kept aside, to be compared", board.set_aside)
     for day in board.days:

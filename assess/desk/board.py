@@ -59,7 +59,10 @@ class CandidateLine:
 
 @dataclass(frozen=True)
 class Board:
-    """The way in, for one person. duties: what is late or stands open, for a director alone."""
+    """The way in, for one person. duties: what is late or stands open, for a director alone.
+
+    agreed: accommodations of candidates this person marks, of all for a director.
+    """
 
     title: str
     who: str
@@ -71,6 +74,7 @@ class Board:
     learners: tuple[str, ...]
     morning: tuple[tuple[str, str], ...]
     set_aside: tuple[str, ...] = field(default=())
+    agreed: tuple[str, ...] = field(default=())
     duties: tuple[str, ...] = field(default=())
 
 
@@ -90,6 +94,7 @@ def course_board(desk: Desk, *, words: bool = True) -> Board:
         learners=_worn_learners(desk),
         morning=tuple((MORNING_LABELS[key], value) for key, value in desk.day_book.morning().items()),
         set_aside=tuple(name for name in desk.folder.aside if teller.may_tell(name)),
+        agreed=_agreed(desk),
         duties=duties(desk),
     )
 
@@ -193,6 +198,18 @@ def _barred(desk: Desk) -> tuple[str, ...]:
                 why = bar.detail or bar.why.replace("they ", "you ", 1)
                 found.setdefault(whom, {}).setdefault(f"{why}{waived}")
     return tuple(f"{whom}: {'; '.join(why)}" for whom, why in found.items())
+
+
+def _agreed(desk: Desk) -> tuple[str, ...]:
+    """What was agreed beforehand for the candidates I mark, by task where it is not for all."""
+    mine = {
+        slot.candidate for slot in desk.course.allocation if desk.who in desk.seats.writers(slot.task, slot.candidate)
+    }
+    return tuple(
+        f"{' in '.join(filter(None, (desk.name(item.candidate), ', '.join(item.tasks))))}: {item.what} ({item.changes})"
+        for item in desk.people.accommodations
+        if desk.role == "director" or item.candidate in mine
+    )
 
 
 def _worn_learners(desk: Desk) -> tuple[str, ...]:

@@ -99,6 +99,7 @@ def _parts(record: PersonRecord) -> dict[str, Any]:
         "entry": record.entry,
         "consents": list(record.consents),
         "conflicts": list(record.conflicts),
+        **{key: list(items) for key, items in record.held.items()},
         "slots": list(record.slots),
         "events": list(record.events),
         "records": list(record.ledgers),

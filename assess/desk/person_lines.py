@@ -30,6 +30,7 @@ def person_lines(desk: Desk, person: str) -> Iterator[str]:
     if not record.consents:
         yield "! agreed to nothing that is written down"
     yield from (f"conflict: {_pairs(item)}" for item in record.conflicts)
+    yield from (f"{key}: {_pairs(item)}" for key, items in record.held.items() for item in items)
     kinds = Counter(entry["kind"] for ledger in record.ledgers for entry in ledger["entries"])
     yield ""
     yield f"# Records: {len(record.ledgers)} files, {sum(kinds.values())} entries"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
 from assess.desk.tellable import Teller
@@ -25,6 +25,7 @@ PersonRole = Literal["candidate", "assessor", "director", "reviewer", "learner"]
 class PersonRecord:
     """What is kept about one person, as plain data with every name still in it.
 
+    held: their licences, whom they trained or who trained them, and what was agreed for them.
     entry: their part of people.yaml; consents, conflicts, slots, events: what names their id in the two files.
     ledgers: by `sheets/...` name, header and the entries about them (for who works on the course also those they
     wrote). marks: the scores on sheets about them, or of theirs. left_out: slots not everybody has locked.
@@ -41,6 +42,7 @@ class PersonRecord:
     marks: tuple[dict[str, str], ...]
     left_out: tuple[tuple[str, str], ...]
     newest: str
+    held: dict[str, tuple[dict[str, Any], ...]] = field(default_factory=dict)
 
 
 def person_role(course: Course, people: People, person: str) -> PersonRole:
@@ -81,7 +83,17 @@ def person_record(desk: Desk, person: str) -> PersonRecord:
         tuple(_marks(desk, person, role)),
         tuple((a.task, a.candidate) for a in desk.course.allocation if _hidden(desk, a, person)),
         max(times, default=""),
+        _held(desk.people, person),
     )
+
+
+def _held(people: People, person: str) -> dict[str, tuple[dict[str, Any], ...]]:
+    trained = (each for each in people.trained if person in (each.assessor, each.candidate))
+    return {
+        "licences": tuple(_dumped(each) for each in people.licences if each.assessor == person),
+        "trained": tuple(_dumped(each) for each in trained),
+        "accommodations": tuple(_dumped(each) for each in people.accommodations if each.candidate == person),
+    }
 
 
 def _dumped(part: Any) -> dict[str, Any]:

@@ -175,4 +175,13 @@ learners:
 
 # Who may not mark whom, and why: - {assessor: A1, candidate: C02, why: "trained this candidate"}
 conflicts: []
+# Who trained whom, and until when; `ended` is left out while it goes on:
+# - {assessor: A1, candidate: C02, ended: 2026-11-30}
+trained: []
+# Who may assess what, and until when. While nobody stands here nobody is asked for a licence:
+# - {assessor: A1, activity: gliding, areas: [demo], valid_from: 2026-11-01, valid_to: 2028-10-31}
+licences: []
+# What was agreed for a candidate before the allocation; it changes how, when or where, never a level or a line:
+# - {candidate: C02, what: "tasks read out aloud", changes: presentation, agreed_by: D1, agreed_at: 2026-11-20}
+accommodations: []
 """

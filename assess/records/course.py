@@ -14,8 +14,8 @@ from assess.records.retention import Retention
 from assess.records.times import CalendarDay, CourseDay, Wall, local_instant
 
 __all__ = [
-    "Allocation", "Appeals", "Candidate", "Conflict", "Consent", "Course", "CourseEvent", "CourseTask", "Learner",
-    "People", "Person", "Pin", "ProgrammeLine", "Trained",
+    "Accommodation", "Allocation", "Appeals", "Candidate", "Conflict", "Consent", "Course", "CourseEvent",
+    "CourseTask", "Learner", "People", "Person", "Pin", "ProgrammeLine", "Trained",
 ]  # fmt: skip
 
 Line = Annotated[str, Field(max_length=400)]
@@ -110,6 +110,7 @@ class Course(_Part):
 
     separation_days: whoever trained a candidate may not assess them before so many days have gone by since the end
     of the training; the last of them still counts. 0: from the day after its end.
+    allocated_on: the day the allocation was made; what was agreed for a candidate comes before it.
     retention: how long names, contacts and free text are kept.
     """
 
@@ -132,6 +133,7 @@ class Course(_Part):
     plan: PlanSettings = PlanSettings()
     appeals: Appeals = Appeals()
     retention: Retention = Retention()
+    allocated_on: CalendarDay | None = None
     allocation: tuple[Allocation, ...] = ()
     events: tuple[CourseEvent, ...] = ()
 
@@ -214,6 +216,20 @@ class Trained(_Part):
     ended: CalendarDay | None = None
 
 
+class Accommodation(_Part):
+    """What was agreed for a candidate before the allocation: how a task is put, when, or where. It moves no level.
+
+    tasks: those it touches, all when none is named. agreed_by: a director.
+    """
+
+    candidate: ShortId
+    what: Line
+    changes: Literal["presentation", "time", "place"]
+    tasks: tuple[ShortId, ...] = ()
+    agreed_by: ShortId
+    agreed_at: CalendarDay
+
+
 class Consent(_Part):
     """What a person (or for a child a guardian) agreed to.
 
@@ -235,7 +251,7 @@ class Consent(_Part):
 
 
 class People(_Part):
-    """`people.yaml`: the one file with names, contacts, bibs, conflicts, training, licences and consents."""
+    """`people.yaml`: the one file with names: contacts, bibs, conflicts, training, licences, what was agreed."""
 
     revision: Annotated[int, Field(ge=1)]
     candidates: tuple[Candidate, ...]
@@ -246,6 +262,7 @@ class People(_Part):
     conflicts: tuple[Conflict, ...] = ()
     trained: tuple[Trained, ...] = ()
     licences: tuple[Licence, ...] = ()
+    accommodations: tuple[Accommodation, ...] = ()
     consents: tuple[Consent, ...] = ()
 
     def name(self, who: str) -> str:

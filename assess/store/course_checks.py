@@ -15,7 +15,7 @@ from assess.store.allocation_checks import allocation_problems
 from assess.store.erasure_checks import erased_people
 from assess.store.ledger_file import LedgerFile
 from assess.store.plan_checks import plan_problems
-from assess.store.separation_checks import licence_problems
+from assess.store.separation_checks import accommodation_problems, licence_problems
 from assess.store.yaml_file import YamlDoc
 
 __all__ = ["course_problems", "people_problems", "real_date", "unusable_values"]
@@ -82,7 +82,11 @@ def people_problems(
     listing = _Listing(people_doc, course, people, doc.shown, erased)
     listing.everybody()
     listing.references()
-    return [*listing.problems, *licence_problems(people_doc, course, people)]
+    return [
+        *listing.problems,
+        *licence_problems(people_doc, course, people),
+        *accommodation_problems(people_doc, course, people),
+    ]
 
 
 class _Look:

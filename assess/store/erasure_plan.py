@@ -266,6 +266,9 @@ def _take_out(people: Any, person: str) -> bool:
         if person in (conflict["assessor"], conflict["candidate"]):
             # That there is one stays: it says who may not mark whom.
             conflict["why"] = "erased"
+    for agreed in people.get("accommodations", ()):
+        if agreed["candidate"] == person:
+            agreed["what"] = "erased"
     return repr(people) != before
 
 

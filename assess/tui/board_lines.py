@@ -87,6 +87,7 @@ def remark_lines(board: Board) -> list[Content]:
         ("For the director", "bold $warn", board.duties),
         ("Mine to do", "bold $warn", board.holes),
         ("Not mine to mark", "bold $mark", board.barred),
+        ("Agreed beforehand", "bold $mark", board.agreed),
         ("Learners", "bold $warn", board.learners),
         ("Set aside, not read", "bold $bad", board.set_aside),
     )

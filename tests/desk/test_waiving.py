@@ -7,7 +7,7 @@ import pytest
 from assess.desk.outcomes import results_json
 from assess.desk.waiving import waive, waiver_lines, waivers_told
 from assess.records.errors import Refusal
-from tests.courses import FixedClock, build_course, open_desk, release
+from tests.courses import FixedClock, build_course, open_desk
 
 WHO = ("A1", "A2", "A3")
 
@@ -51,29 +51,6 @@ EXPIRED = ("licences:", licence("A1"), licence("A2", "2026-01-31"), licence("A3"
 TRAINED = ("trained:", "- {assessor: A2, candidate: C01, ended: 2025-12-10}")
 
 
-def test_the_sheet_of_somebody_without_a_licence_is_kept_and_in_no_result(tmp_path: Path) -> None:
-    root = course(tmp_path, *EXPIRED)
-    mark(root, "A1", 5)
-    alone = safety(root)
-    assert (alone.outcome, alone.n_sheets, alone.not_locked) == ("passed", 1, ())
-    mark(root, "A2", 1)
-    desk = director(root)
-    assert desk.markers("T6", "C01") == ("A1",) and desk.seats.shadows("T6", "C01") == ("A2",)
-    assert safety(root) == alone
-    assert [(item.assessor, item.why) for item in alone.shadows] == [("A2", "the licence ended on 2026-01-31")]
-    assert desk.folded("T6", "C01", "A2").locked, "what they wrote is there"
-    assert desk.sight.sheet("T6", "C01", "A2")
-
-
-def test_a_slot_marked_by_nobody_with_a_licence_is_not_observed(tmp_path: Path) -> None:
-    root = course(tmp_path, *EXPIRED, seated="A2")
-    assert not director(root).sight.slot_open("T6", "C01")
-    mark(root, "A2", 5)
-    found = safety(root)
-    assert (found.outcome, found.open_needs) == ("open", ("T6",))
-    assert director(root).sight.slot_open("T6", "C01"), "the sheet may be read, by the director too"
-
-
 def test_a_waiver_brings_the_sheet_back_and_says_that_it_came_after_the_lock(tmp_path: Path) -> None:
     root = course(tmp_path, *EXPIRED)
     mark(root, "A1", 5)
@@ -93,21 +70,6 @@ def test_a_waiver_brings_the_sheet_back_and_says_that_it_came_after_the_lock(tmp
     lines = waiver_lines(waivers_told(director(root)))
     assert lines[0] == "2 waivers:" and "A2 may mark everybody although" in lines[2]
     assert lines[2].endswith("in T6.C01, T6.C02; given after a sheet was locked")
-
-
-def test_a_shadow_sees_the_others_marks_no_sooner_than_their_own_are_locked(tmp_path: Path) -> None:
-    """A waiver may let the sheet in later; its marks must be blind then too."""
-    root = course(tmp_path, *EXPIRED)
-    release(root)
-    mark(root, "A1", 5)
-    shadow = open_desk(root, "A2", device="a2a2x")
-    assert shadow.sight.slot_open("T6", "C01") and not shadow.sight.sheet("T6", "C01", "A1")
-    assert shadow.sight.module_word("safety", "C01") != ""
-    assert shadow.slot("T6", "C01").shadow == "the licence ended on 2026-01-31"
-    assert shadow.close()
-    mark(root, "A2", 5)
-    shadow = open_desk(root, "A2")
-    assert shadow.sight.sheet("T6", "C01", "A1") and shadow.sight.module_word("safety", "C01") == ""
 
 
 def test_training_without_a_waiver_takes_the_sheet_out_and_with_one_it_decides_nothing_alone(tmp_path: Path) -> None:
@@ -138,16 +100,6 @@ def test_a_waived_conflict_that_changes_nothing_is_told_beside_the_outcome(tmp_p
         ("A2", "trained", ["T6.C01"])
     ]
     assert desk.close()
-
-
-def test_a_breach_reported_by_somebody_whose_sheet_does_not_count_is_a_report_all_the_same(tmp_path: Path) -> None:
-    root = course(tmp_path, *EXPIRED)
-    mark(root, "A1", 5)
-    desk = open_desk(root, "A2", device="a2a2x")
-    desk.slot("T6", "C01").breach("beyond-a-closure", "past a rope", "at the knoll", "the learner")
-    assert desk.close()
-    assert safety(root).outcome == "open"
-    assert safety(root).breach is not None
 
 
 def test_who_takes_a_slot_over_may_mark_it_or_a_waiver_says_why(tmp_path: Path) -> None:

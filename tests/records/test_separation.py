@@ -3,7 +3,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
@@ -48,6 +48,7 @@ def test_training_bars_for_730_days_after_its_end_the_last_of_them_included(afte
     assert told(trained, "A2") == told(trained, candidate="C02") == []
 
 
+@settings(deadline=None)
 @given(st.integers(0, 2000), st.integers(-400, 2500))
 def test_the_window_is_the_courses_and_is_counted_from_the_end(window: int, after: int) -> None:
     ended = (DAY - timedelta(days=after)).isoformat()
@@ -99,6 +100,7 @@ entry = st.builds(
 )  # fmt: skip
 
 
+@settings(deadline=None)
 @given(st.lists(entry, max_size=5))
 def test_the_bar_says_what_the_standing_entry_says(entries: list[Licence]) -> None:
     standing = licence_in_force(entries, "A1", "gliding", "demo", DAY)
