@@ -70,7 +70,7 @@ def mark_film(
     sheet = desk.film("T5", film)
     sheet.name_fault(text or "late pressure", "root", whose="assessor")
     sheet.plan(goal="earlier on the new ski", steps="traverse, one turn, linked")
-    for number, (criterion, level) in enumerate(zip(CRITERIA, levels, strict=True)):
+    for number, (criterion, level) in enumerate(zip(CRITERIA, levels, strict=False)):
         sheet.at_ms = at_ms * (number + 1)
         sheet.note(text or f"{who} saw {criterion}", (criterion,))
         sheet.score(criterion, level)

@@ -26,6 +26,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "cases": ("case", "appeal"),
     "rubrics": ("rubric",),
     "lessons": ("lesson", "change"),
+    "film": ("film",),
     "practising": ("practice",),
     "agreement": ("agreement", "dependability"),
     "severity": ("severity",),

@@ -9,8 +9,8 @@ from typing import Annotated
 from pydantic import AfterValidator, Field, StringConstraints
 
 __all__ = [
-    "EPOCH", "CalendarDay", "CourseDay", "Instant", "Wall", "clock_text", "instant", "local_date", "local_instant",
-    "milliseconds", "offset_minutes", "wall_minutes", "wall_text",
+    "EPOCH", "CalendarDay", "CourseDay", "Instant", "Wall", "clock_text", "film_ms", "film_text", "instant",
+    "local_date", "local_instant", "milliseconds", "offset_minutes", "wall_minutes", "wall_text",
 ]  # fmt: skip
 
 INSTANT = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z$"
@@ -84,3 +84,22 @@ def wall_minutes(clock: str) -> int:
 def wall_text(minutes: int) -> str:
     """The wall time `HH:MM` of minutes of the day."""
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def film_text(ms: int) -> str:
+    """A time in a film as people write it: `12:05`, `1:02:05`."""
+    minutes, seconds = divmod(ms // 1000, 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{seconds:02d}" if hours else f"{minutes}:{seconds:02d}"
+
+
+_FILM_TIME = re.compile(r"(?:(?:(\d{1,3}):)?(\d{1,3}):)?(\d{1,5})(?:[.,](\d{1,3}))?", re.ASCII)
+
+
+def film_ms(text: str) -> int:
+    """The ms of `12:05`, `1:02:05.250` or `725` (seconds). Raises ValueError for anything else."""
+    found = _FILM_TIME.fullmatch(text.strip())
+    if found is None or (found[2] is not None and int(found[3]) > 59) or (found[1] is not None and int(found[2]) > 59):
+        raise ValueError(f"`{text[:20]}` is no time in a film: write minutes and seconds, 12:05")
+    hours, minutes, seconds, rest = found.groups(default="0")
+    return ((int(hours) * 60 + int(minutes)) * 60 + int(seconds)) * 1000 + int(rest.ljust(3, "0"))

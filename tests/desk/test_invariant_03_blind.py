@@ -147,6 +147,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "case file": ["case", root, "C01"],
         "quality": ["quality", root, "--on", "2026-11-30", "--replicates", "100"],
         "round": ["round", root],
+        "film": ["film", root],
         "lesson of mine": ["lesson", root / "T4.C01"],
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
         "erase, a dry run": ["person", "erase", root, "C01"],
@@ -228,7 +229,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 94
+    assert len(untouched) == 96
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed

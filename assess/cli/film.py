@@ -1,0 +1,238 @@
+"""The command for a film of one's own lesson."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from assess.cli.options import As, Json, Plain, ask_who
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assess.desk.film_sheet import FilmSheet
+    from assess.desk.session import Desk
+
+__all__ = ["add_to"]
+
+Opt = typer.Option
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """What is to be done with a film or a season besides showing it; "" for what was not said."""
+
+    fault: str = ""
+    plan: str = ""
+    note: str = ""
+    at: str = ""
+    until: str = ""
+    note_for: str = ""
+    work_on: str = ""
+    how: str = ""
+    by: str = ""
+    on: str = ""
+    close: str = ""
+    result: str = ""
+    to_vtt: Path | None = None
+    to_srt: Path | None = None
+    cues: Path | None = None
+
+    @property
+    def writes(self) -> bool:
+        """True when somebody has to be named."""
+        return bool(self.fault or self.plan or self.note or self.work_on or self.close or self.cues)
+
+
+def film(
+    path: Annotated[Path, typer.Argument(metavar="VIDEO|FOLDER", help="A film, or a season's folder.")],
+    which: Annotated[str | None, typer.Argument(metavar="FILM", help="A film of the season: F1.")] = None,
+    trainee: Annotated[str, Opt(metavar="ID", help="A new film: who you are.")] = "",
+    task: Annotated[str, Opt(metavar="TASK", help="A new film: what the lesson shows.")] = "",
+    activity: Annotated[str, Opt(metavar="NAME", help="A new film: which activity.")] = "",
+    fault: Annotated[str, Opt(metavar="TEXT", help="The learner's fault as you see it; before any score.")] = "",
+    plan: Annotated[str, Opt(metavar="TEXT", help="What you would do; before any score.")] = "",
+    note: Annotated[str, Opt(metavar="TEXT", help="Something seen.")] = "",
+    at: Annotated[str, Opt(metavar="MM:SS", help="Where in the film the note is.")] = "",
+    until: Annotated[str, Opt(metavar="MM:SS", help="Where it ends; else it is an instant.")] = "",
+    note_for: Annotated[str, Opt("--for", metavar="C1,C2", help="The criteria the note is evidence for.")] = "",
+    to_vtt: Annotated[Path | None, Opt(metavar="FILE", help="Your observations as WebVTT.")] = None,
+    to_srt: Annotated[Path | None, Opt(metavar="FILE", help="Your observations as SubRip.")] = None,
+    cues: Annotated[Path | None, Opt("--from", metavar="FILE", help="Subtitles in, as observations.")] = None,
+    work_on: Annotated[str, Opt(metavar="TEXT", help="One behaviour to work on; at most two are open.")] = "",
+    how: Annotated[str, Opt(metavar="TEXT", help="How it is checked.")] = "",
+    by: Annotated[str, Opt(metavar="ID", help="Who checks it; you when left out.")] = "",
+    on: Annotated[str, Opt(metavar="DATE", help="When it is measured again.")] = "",
+    close: Annotated[str, Opt(metavar="ID", help="An open action was measured again.")] = "",
+    result: Annotated[str, Opt(metavar="TEXT", help="What came of it.")] = "",
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Look at a film of your own lesson: your view first, then a mentor's.
+
+    A film without a season gets one beside it. A mentor's sheet is shown once yours and theirs are locked.
+    """
+    wanted = _Wanted(fault, plan, note, at, until, note_for, work_on, how, by, on, close, result, to_vtt, to_srt, cues)
+    root, who = _season(path, trainee, task, activity)
+    return _at_season(root, which, wanted, as_id or who, as_json=as_json, plain=plain)
+
+
+def _season(path: Path, trainee: str, task: str, activity: str) -> tuple[Path, str | None]:
+    """The season's folder, and who one is where the film tells it."""
+    from datetime import datetime
+
+    from assess.cli.say import complain
+    from assess.desk.film_start import season_beside, season_for
+
+    if path.is_dir():
+        return path, None
+    known = season_beside(path).exists()
+    today = datetime.now().astimezone().date()
+    root, who = season_for(path, today, trainee=trainee, task=task, activity=activity, ask=_ask)
+    if not known:
+        complain(f"{root} was made; the film stays where it is and is not touched")
+    return root, who
+
+
+def _ask(question: str, choices: Sequence[tuple[str, str]]) -> str | None:
+    """Ask on the terminal; None without one."""
+    import sys
+
+    from assess.cli.say import complain, on_terminal
+
+    if not on_terminal():
+        return None
+    complain(question)
+    for answer, words in choices:
+        complain(f"  {answer}  {words}")
+    sys.stderr.write("> ")
+    sys.stderr.flush()
+    return sys.stdin.readline().strip() or None
+
+
+def _at_season(root: Path, which: str | None, wanted: _Wanted, who: str | None, *, as_json: bool, plain: bool) -> int:
+    from assess.cli.say import complain, on_terminal
+    from assess.desk.film_compare import season_of
+    from assess.desk.opening import need_rubrics, open_course
+
+    asked = wanted != _Wanted()
+    screen = on_terminal() and not (as_json or plain or asked)
+    desk = open_course(root, who, ask=ask_who, act=wanted.writes, sits_down=screen)
+    try:
+        need_rubrics(desk)
+        season_of(desk)
+        if screen:
+            from assess.tui.app import run
+
+            return run(desk, ("film", which or ""))
+        if asked:
+            return _done(desk, which, wanted, as_json)
+        return _shown(desk, which, as_json)
+    finally:
+        if not desk.close():
+            complain("NOT SAVED: something could not be written; look at the disk")
+
+
+def _shown(desk: Desk, which: str | None, as_json: bool) -> int:
+    """The season, or one film of it."""
+    from assess.cli.film_lines import film_lines, season_lines
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.film_compare import film_of
+    from assess.desk.season_view import season_json, season_view
+
+    view = season_view(desk)
+    document: dict[str, Any] = season_json(view)
+    if which is not None:
+        film_of(desk, which)
+        document = next(line for line in document["films"] if line["id"] == which)
+    if as_json:
+        show_json(document)
+    else:
+        show_lines(season_lines(desk, view) if which is None else film_lines(desk, view, which))
+    return 0
+
+
+def _done(desk: Desk, which: str | None, wanted: _Wanted, as_json: bool) -> int:
+    """Write what is to be written; then say it."""
+    from assess.cli.acting import said
+    from assess.desk.marks_given import wait_until_saved
+
+    lines = [*_worked_on(desk, wanted), *_on_film(desk, which, wanted)]
+    if wanted.writes:
+        wait_until_saved(desk)
+    return said({"done": lines}, lines, as_json)
+
+
+def _worked_on(desk: Desk, wanted: _Wanted) -> list[str]:
+    from assess.desk.season_edit import close_action, open_action
+
+    if wanted.close:
+        close_action(desk, wanted.close, wanted.result)
+        return [f"{wanted.close} is closed"]
+    if wanted.work_on:
+        action = open_action(desk, wanted.work_on, how=wanted.how, checked_by=wanted.by, remeasure_on=wanted.on)
+        return [f"{action.id}: {action.behaviour}; measured again on {action.remeasure_on}"]
+    return []
+
+
+def _on_film(desk: Desk, which: str | None, wanted: _Wanted) -> list[str]:
+    """Everything about one film; without a film named it is the only one, or the last."""
+    from assess.desk.film_compare import film_of, season_of
+    from assess.desk.film_cues import read_in, write_out
+
+    about = wanted.fault or wanted.plan or wanted.note or wanted.to_vtt or wanted.to_srt or wanted.cues
+    if not about:
+        return []
+    film = film_of(desk, which or season_of(desk).films[-1].id)
+    sheet = desk.film(film.task, film.id)
+    lines = _written(sheet, wanted)
+    if wanted.cues:
+        lines.append(f"{read_in(sheet, wanted.cues)} subtitles read in as observations")
+    if wanted.to_vtt:
+        lines += [f"written: {file}" for file in write_out(sheet, wanted.to_vtt, "vtt")]
+    if wanted.to_srt:
+        lines += [f"written: {file}" for file in write_out(sheet, wanted.to_srt, "srt")]
+    return [*lines, sheet.asked()]
+
+
+def _written(sheet: FilmSheet, wanted: _Wanted) -> list[str]:
+    from assess.records.times import film_text
+
+    lines = []
+    times = _times(wanted)
+    if wanted.fault:
+        sheet.name_fault(wanted.fault, whose="assessor")
+        lines.append(f"{sheet.candidate}: the fault is written")
+    if wanted.plan:
+        sheet.plan(steps=wanted.plan)
+        lines.append(f"{sheet.candidate}: the plan is written")
+    if wanted.note:
+        criteria = [name.strip() for name in wanted.note_for.split(",") if name.strip()]
+        sheet.note(wanted.note, criteria or None, **times)
+        lines.append(f"{sheet.candidate} {film_text(times['film_ms'])}: noted")
+    return lines
+
+
+def _times(wanted: _Wanted) -> dict[str, int]:
+    """The film times of a note. Raises UsageError for one that is none, or is missing."""
+    from assess.records.errors import UsageError
+    from assess.records.times import film_ms
+
+    if not wanted.note:
+        return {}
+    if not wanted.at:
+        raise UsageError("where in the film is it?", todo="say --at 12:05")
+    try:
+        times = {"film_ms": film_ms(wanted.at)}
+        return times | ({"film_end_ms": film_ms(wanted.until)} if wanted.until else {})
+    except ValueError as trouble:
+        raise UsageError(str(trouble), todo="nothing was written") from None
+
+
+def add_to(app: typer.Typer) -> None:
+    """Put this command into the program."""
+    app.command("film")(film)

@@ -1,0 +1,138 @@
+"""A season, or one film of it, in plain lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from assess.records.times import film_text
+
+if TYPE_CHECKING:
+    from assess.desk.film_compare import Beside, FilmCompared
+    from assess.desk.season_view import FilmLine, NeverPractised, SeasonView
+    from assess.desk.session import Desk
+    from assess.lesson.results.trainee import SelfAssessment
+
+__all__ = ["compared_lines", "film_lines", "season_lines"]
+
+CAUTION = "For training alone: nobody passes or fails by what stands here, and one film is one day."
+
+
+def season_lines(desk: Desk, view: SeasonView) -> Iterator[str]:
+    """What one works on first, then film by film, the direction, and what was never practised."""
+    yield f"{view.title}, as {desk.who}" if desk.who else f"{view.title}; say who you are with --as ID"
+    yield ""
+    yield from _actions(desk, view)
+    yield ""
+    for line in view.films:
+        yield from _film(desk, line)
+    yield ""
+    yield f"Over the season: {view.trend.sentence}"
+    if view.trend.per_month is not None and view.trend.ci95 is not None:
+        low, high = view.trend.ci95
+        yield (
+            f"  mean distance to the mentor: {view.trend.per_month:+.2f} levels a month "
+            f"({low:+.2f} to {high:+.2f}, 95 %, {view.trend.n} films)"
+        )
+    yield from _never(view.never)
+    yield CAUTION
+
+
+def _actions(desk: Desk, view: SeasonView) -> Iterator[str]:
+    if not view.actions:
+        yield "Working on: nothing is open"
+        return
+    yield "Working on"
+    for action in view.actions:
+        late = ", due now" if action.id in view.due else ""
+        yield f"  {action.id}  {action.behaviour}"
+        yield f"      {action.how}; {desk.name(action.checked_by)} looks on {action.remeasure_on}{late}"
+
+
+def _film(desk: Desk, line: FilmLine) -> Iterator[str]:
+    locked = ", ".join(f"{desk.name(who)} {'locked' if done else 'not locked'}" for who, done in line.locked)
+    yield f"{line.id}  {line.date}  {line.title}: {locked}"
+    if line.next_step and not line.compared:
+        yield f"    {line.next_step}"
+    for one in line.compared:
+        figures = one.figures
+        distance = "" if figures.mean_distance is None else f", {figures.mean_distance:.2f} levels apart on average"
+        yield f"    beside {desk.name(one.mentor)}: {figures.sentence}{distance} ({_criteria(figures.n)})"
+
+
+def _never(never: NeverPractised) -> Iterator[str]:
+    if not never.films:
+        yield "Never practised: no film says yet what it gave practice in (`practised` in season.yaml)"
+        return
+    yield f"Never practised in {never.films} films"
+    if never.of_families:
+        yield f"  faults ({len(never.families)} of {never.of_families}): {_some(never.families)}"
+    if never.of_snow:
+        yield f"  snow ({len(never.snow)} of {never.of_snow}): {_some(never.snow)}"
+    yield f"  learners of level: {', '.join(map(str, never.abilities)) or 'none is missing'}"
+
+
+def _some(words: Iterable[str], most: int = 8) -> str:
+    told = list(words)
+    more = f" and {len(told) - most} more" if len(told) > most else ""
+    return (", ".join(told[:most]) or "none is missing") + more
+
+
+def film_lines(desk: Desk, view: SeasonView, film: str) -> Iterator[str]:
+    """One film: what comes next, what I noted, and the comparison once it may be seen."""
+    line = next(item for item in view.films if item.id == film)
+    yield from _film(desk, line)
+    if desk.marks(line.task, film):
+        for item in desk.film(line.task, film).noted():
+            at = "-" if item.film_ms is None else film_text(item.film_ms)
+            end = "" if item.end_ms is None else f"-{film_text(item.end_ms)}"
+            about = f" [{', '.join(item.criteria)}]" if item.criteria else ""
+            yield f"  {at + end:<13} {item.text or item.category}{about}{' (imported)' if item.imported else ''}"
+    for one in line.compared:
+        yield ""
+        yield from compared_lines(desk, one)
+    yield CAUTION
+
+
+def compared_lines(desk: Desk, one: FilmCompared) -> Iterator[str]:
+    """Own scores beside a mentor's: figures with their n, then criterion by criterion."""
+    other = desk.name(one.mentor)
+    yield f"Beside {other} ({_criteria(one.figures.n)})"
+    yield from _figures(one.figures)
+    yield f"  the fault: you {_said(one.own_faults)}; {other} {_said(one.other_faults)}"
+    for item in one.criteria:
+        yield from _criterion(item, other)
+
+
+def _criteria(n: int) -> str:
+    return f"{n} {'criterion' if n == 1 else 'criteria'}"
+
+
+def _said(faults: Iterable[str]) -> str:
+    return ", ".join(f"`{fault}`" for fault in faults) or "named none"
+
+
+def _figures(found: SelfAssessment) -> Iterator[str]:
+    yield f"  {found.sentence}"
+    if found.bias is None or found.mean_distance is None:
+        return
+    yield f"  on average {found.bias:+.2f} levels beside them, {found.mean_distance:.2f} apart either way"
+    if found.spread is not None and found.limits is not None:
+        low, high = found.limits
+        yield f"  spread {found.spread:.2f}; most differences lie from {low:+.1f} to {high:+.1f}"
+    needed = "too few criteria to tell" if found.tau_needed is None else f"needs {found.tau_needed:.2f}"
+    yield f"  same order: {'-' if found.tau is None else f'{found.tau:.2f}'} ({needed}, n {found.n})"
+    if found.weakest_found is not None:
+        yield f"  of their weakest ({', '.join(found.weakest)}) you had {found.weakest_found} among yours"
+    if found.timed_share is not None:
+        yield f"  scores with a time in the film: {100 * found.timed_share:.0f} %"
+
+
+def _criterion(item: Beside, other: str) -> Iterator[str]:
+    yield f"  {item.label}"
+    for who, level, words, times in (
+        ("you", item.own, item.own_words, item.own_ms), (other, item.other, item.other_words, item.other_ms)
+    ):  # fmt: skip
+        shown = "-" if level is None else f"{level:g}"
+        where = ", ".join(map(film_text, times)) or "no time"
+        yield f"    {who:<12} {shown}  {words}  [{where}]"

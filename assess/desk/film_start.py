@@ -1,0 +1,161 @@
+"""From a film to a season in one command: a folder beside it, at most three questions, the film itself untouched."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from assess.records.errors import Refusal, StorageTrouble, UsageError
+from assess.records.ids import is_short_id
+
+if TYPE_CHECKING:
+    from assess.records.rubric import Rubric
+    from assess.records.season import FilmFile
+
+__all__ = ["Question", "is_season", "season_beside", "season_for"]
+
+Question = Callable[[str, Sequence[tuple[str, str]]], "str | None"]
+"""Asks something with (answer, words) to choose from (none: anything) and gives the answer, None for none."""
+
+
+@dataclass(frozen=True)
+class _Chosen:
+    trainee: str
+    activity: str
+    rubric: Path
+    task: str
+
+
+def is_season(path: Path) -> bool:
+    """True for a season's folder."""
+    return (path / "season.yaml").is_file() and not (path / "course.yaml").exists()
+
+
+def season_beside(film: Path) -> Path:
+    """Where the season of a film stands that has none yet: `lesson.mp4` has `lesson-season/` beside it."""
+    return film.with_name(f"{film.stem}-season")
+
+
+def season_for(
+    film: Path, today: date, *, trainee: str = "", task: str = "", activity: str = "", ask: Question | None = None
+) -> tuple[Path, str]:
+    """The season of a film and who its trainee is: the one beside it, or a new one once what is missing was asked.
+
+    Raises UsageError naming the options when something is missing and nobody can be asked, InputError for a film
+    that cannot be read, Refusal when something else stands in the season's place.
+    """
+    from assess.film.film_file import film_file
+
+    root = season_beside(film)
+    if is_season(root):
+        return root, _trainee_of(root)
+    if root.exists():
+        raise Refusal(f"{root} is there already and is no season", todo="move it away, or name a season's folder")
+    found = film_file(film, f"../{film.name}")
+    chosen = _chosen(trainee, task, activity, ask or (lambda question, choices: None))
+    raw = chosen.rubric.read_bytes()
+    lines = _season_lines(root.name, chosen, hashlib.sha256(raw).hexdigest(), film, found, today)
+    people = ["# assess people 1", "revision: 1", "candidates: []", "assessors:",
+              f"- {{id: {chosen.trainee}, name: {chosen.trainee}}}", "directors: []"]  # fmt: skip
+    digest = hashlib.sha256(raw).hexdigest()
+    _write(root / "rubrics" / f"{chosen.rubric.stem}@{digest[:8]}.yaml", raw)
+    _write(root / "people.yaml", _text(people))
+    # Last, because a folder is a season once it holds this file.
+    _write(root / "season.yaml", _text(lines))
+    return root, chosen.trainee
+
+
+def _season_lines(name: str, chosen: _Chosen, digest: str, film: Path, found: FilmFile, today: date) -> list[str]:
+    from json import dumps
+
+    from assess.desk.scaffold import course_id
+
+    area = _rubric(chosen.rubric).tasks[chosen.task].area
+    made = datetime.fromtimestamp(film.stat().st_mtime, UTC).astimezone().date()
+    title, path = (dumps(text, ensure_ascii=False) for text in (film.stem[:200], found.path))
+    return [
+        "# assess season 1",
+        f"id: {course_id(name)}",
+        "revision: 1",
+        'title: "My season"',
+        f"activity: {chosen.activity}",
+        f"area: {area}",
+        f"rubric: {{id: {chosen.rubric.stem}, sha256: {digest}}}",
+        f"trainee: {chosen.trainee}",
+        "# Who looks at your films too, each on a sheet of their own: list them here and in people.yaml.",
+        "mentors: []",
+        "films:",
+        f'- {{id: F1, date: "{min(made, today).isoformat()}", title: {title}, task: {chosen.task},',
+        f"   film: {{path: {path}, size: {found.size}, sha256: {found.sha256}}}}}",
+    ]
+
+
+def _chosen(trainee: str, task: str, activity: str, ask: Question) -> _Chosen:
+    """At most three questions; what is given is not asked."""
+    who = trainee or (ask("Who are you? A short sign for you (letters and digits)", ()) or "").strip()
+    if not who:
+        raise UsageError("nobody has said whose lesson it is", todo="say --trainee ID, like --trainee KW")
+    if not is_short_id(who):
+        raise UsageError(f"{who} is no id", todo="letters, digits and `-`, at most 16: KW")
+    newest = _activities()
+    known = list(newest)
+    if not activity:
+        activity = known[0] if len(known) == 1 else ask("Which activity?", [(each, "") for each in known]) or ""
+    if activity not in newest:
+        what = f"there is no activity {activity}" if activity else "which activity is it?"
+        raise UsageError(what, todo=f"say --activity, one of {', '.join(known)}")
+    lessons = [(name, each.title) for name, each in _rubric(newest[activity]).tasks.items() if each.lesson]
+    task = task or (lessons[0][0] if len(lessons) == 1 else ask("What does the lesson show?", lessons) or "")
+    if task not in dict(lessons):
+        what = f"{task} is no lesson of {activity}" if task else "what does the lesson show?"
+        raise UsageError(what, todo="say --task, one of " + ", ".join(f"{name} ({words})" for name, words in lessons))
+    return _Chosen(who, activity, newest[activity], task)
+
+
+def _activities() -> dict[str, Path]:
+    """The activities with a lesson to be marked, each with its newest rubric."""
+    from assess.store.shipped import shipped
+
+    found = {folder.name: sorted(folder.glob("r-*.yaml")) for folder in sorted(shipped("rubrics").iterdir())}
+    return {name: files[-1] for name, files in found.items() if files and _has_lesson(files[-1])}
+
+
+def _has_lesson(path: Path) -> bool:
+    return any(task.lesson for task in _rubric(path).tasks.values())
+
+
+def _rubric(path: Path) -> Rubric:
+    from assess.desk.checking import read_rubric
+
+    return read_rubric(path)[0]
+
+
+def _trainee_of(root: Path) -> str:
+    from assess.records.season import Season
+    from assess.store.validate import as_model
+    from assess.store.yaml_file import read_yaml
+
+    file = root / "season.yaml"
+    return as_model(read_yaml(file, shown=str(file), what="season"), Season).trainee
+
+
+def _text(lines: Sequence[str]) -> bytes:
+    return ("\n".join(lines) + "\n").encode("utf-8")
+
+
+def _write(path: Path, content: bytes) -> None:
+    from assess.store.atomic import create_file
+    from assess.store.disk import why
+
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        create_file(path, content)
+    except OSError as trouble:
+        what = f"cannot be written: {why(trouble)}"
+        raise StorageTrouble(
+            what, where=str(path), todo="look at the folder, or copy the film to one of yours"
+        ) from trouble

@@ -1,0 +1,85 @@
+"""Which film a file is: known again by size and SHA-256 wherever it was moved and whatever it is called now."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from assess.records.errors import InputError, Problem
+from assess.records.season import FilmFile
+
+__all__ = ["Found", "film_file", "find_film"]
+
+_BLOCK = 1 << 20
+_MOST_LOOKED_AT = 5000
+
+
+@dataclass(frozen=True)
+class Found:
+    """Where a film is, None when it is nowhere that was looked. moved: not where it was last seen."""
+
+    path: Path | None
+    moved: bool = False
+
+
+def film_file(path: Path, shown: str = "") -> FilmFile:
+    """A film's identity. Raises InputError when there is no plain file, or it cannot be read; nothing is written."""
+    try:
+        if not path.is_file():
+            raise InputError([Problem(str(path), 0, "is no film: there is no such file", "name the film's file")])
+        return FilmFile(path=shown or str(path), size=path.stat().st_size, sha256=_digest(path))
+    except OSError as trouble:
+        what = f"cannot be read ({trouble.strerror})"
+        raise InputError([Problem(str(path), 0, what, "look at its access rights")]) from trouble
+
+
+def find_film(film: FilmFile, root: Path, more: Iterable[Path] = ()) -> Found:
+    """The film of a season at `root`: where it was last seen, near there, in `films/`, beside the season, or in `more`.
+
+    A path in the season is meant from the season's folder. Without size and digest only the path is believed. A file
+    of the right size is read whole before it is taken for the film; one that cannot be read is passed over.
+    """
+    last = root / film.path
+    if _is(film, last):
+        return Found(last)
+    if film.size is None or film.sha256 is None:
+        return Found(None)
+    looked_at = 0
+    for folder in dict.fromkeys((last.parent, root / "films", root, root.resolve().parent, *more)):
+        for path in _files(folder):
+            looked_at += 1
+            if looked_at > _MOST_LOOKED_AT:
+                return Found(None)
+            if _is(film, path):
+                return Found(path, moved=True)
+    return Found(None)
+
+
+def _is(film: FilmFile, path: Path) -> bool:
+    try:
+        if not path.is_file():
+            return False
+        if film.size is not None and path.stat().st_size != film.size:
+            return False
+        return film.sha256 is None or _digest(path) == film.sha256
+    except OSError:
+        return False  # it cannot be looked at, so it cannot be shown either
+
+
+def _files(folder: Path) -> list[Path]:
+    try:
+        with os.scandir(folder) as found:
+            return sorted(Path(entry.path) for entry in found if entry.is_file())
+    except OSError:
+        return []  # there is no such folder any more
+
+
+def _digest(path: Path) -> str:
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while block := file.read(_BLOCK):
+            digest.update(block)
+    return digest.hexdigest()

@@ -1,0 +1,153 @@
+"""`assess film`: from a film to a season, one's own view, comparing, cues out and in, what one works on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.commands import assess
+from tests.seasons import CRITERIA, build_season, film_desk, mark_film
+
+
+@pytest.fixture(autouse=True)
+def state(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("ASSESS_STATE_DIR", str(tmp_path / "state"))
+
+
+@pytest.fixture
+def root(tmp_path: Path) -> Path:
+    return build_season(tmp_path / "season", films=4)
+
+
+def test_a_film_alone_gets_a_season_beside_it_and_is_not_touched(tmp_path: Path) -> None:
+    film = tmp_path / "-my lesson.mp4"
+    film.write_bytes(b"film")
+    before = (film.read_bytes(), film.stat().st_mtime_ns)
+    options = ["--trainee", "KW", "--task", "T5", "--activity", "alpine-ski"]
+    told = assess("film", film, *options)
+    assert told.code == 0 and "my lesson, " not in told.err and "first: the learner's fault" in told.out
+    root = tmp_path / "-my lesson-season"
+    assert (film.read_bytes(), film.stat().st_mtime_ns) == before
+    assert assess("check", root, "--as", "KW").code == 0
+    again = assess("film", film)
+    assert again.code == 0 and again.out == told.out and again.err == ""
+
+
+def test_what_is_missing_is_named_and_nothing_is_made(tmp_path: Path) -> None:
+    film = tmp_path / "a.mp4"
+    film.write_bytes(b"film")
+    given: list[str] = []
+    for option, value in (("--trainee", "KW"), ("--activity", "alpine-ski"), ("--task", "T5")):
+        told = assess("film", film, *given)
+        assert (told.code, told.out) == (2, "") and option in told.err
+        assert [path.name for path in tmp_path.iterdir() if "season" in path.name] == []
+        given += [option, value]
+    assert assess("film", film, *given).code == 0
+    assert assess("film", tmp_path / "none.mp4", *given).code == 3
+    assert assess("film", tmp_path / "none.mp4", "--trainee", "no id!").code in (2, 3)
+
+
+def test_own_view_first_then_scores_then_the_comparison(root: Path) -> None:
+    mark_film(root, "M1", "F1", (2, 3, 4, 4))
+    me = ["--as", "TR"]
+    slot = root / "T5.F1"
+    refused = assess("mark", slot, "build-up=3", *me)
+    assert refused.code == 1 and "fault as you see it" in refused.err
+    for option, words in (("--fault", "late pressure"), ("--plan", "traverse first")):
+        assert assess("film", root, "F1", option, words, *me).code == 0
+    assert assess("mark", slot, "diagnosis=4", "drill-choice=4", "build-up=5", "learner-change=4", *me).code == 0
+    assert assess("lock", slot, *me).code == 1
+    for place, criterion in enumerate(CRITERIA):
+        noted = assess("film", root, "F1", "--note", "seen", "--at", f"{place}:30", "--for", criterion, *me)
+        assert noted.code == 0, noted.err
+    assert assess("film", root, "F1", *me, "--json").json["compared"] == []
+    assert assess("lock", slot, *me).code == 0
+    found = assess("film", root, "F1", *me, "--json").json["compared"][0]
+    # bias = mean of 2, 1, 1, 0; limits = 1 +- 1.96 * sd, sd^2 = (1 + 0 + 0 + 1) / 3.
+    figures = found["figures"]
+    assert (figures["n"], figures["bias"], figures["mean_distance"]) == (4, 1.0, 1.0)
+    assert figures["limits"] == pytest.approx([1 - 1.96 * (2 / 3) ** 0.5, 1 + 1.96 * (2 / 3) ** 0.5])
+    assert figures["timed_share"] == 1.0 and figures["tau_needed"] is None
+    beside = {item["criterion"]: item for item in found["criteria"]}
+    assert beside["build-up"]["own_ms"] == [150_000] and beside["build-up"]["other_ms"] == [180_000]
+    assert beside["diagnosis"]["own_words"] != beside["diagnosis"]["other_words"] != ""
+    text = assess("film", root, "F1", *me).out
+    assert "4 criteria are too few" in text and "[2:30]" in text and "you `late pressure`" in text
+
+
+def test_a_note_without_a_time_or_with_none_is_refused(root: Path) -> None:
+    for words in (["--note", "x"], ["--note", "x", "--at", "1:75"], ["--note", "x", "--at", "soon"]):
+        told = assess("film", root, "F1", *words, "--as", "TR")
+        assert (told.code, told.out) == (2, "")
+    assert not (root / "sheets").exists()
+
+
+def test_cues_go_out_and_come_back_on_another_film(root: Path, tmp_path: Path) -> None:
+    words = "arrow --> & <b>\u202eRTL\u202c 😀"
+    desk = film_desk(root, "TR")
+    sheet = desk.film("T5", "F1")
+    sheet.note(words, ("diagnosis",), film_ms=360_000_001, direction="for")
+    sheet.note("second", (), film_ms=5000, film_end_ms=5000)
+    desk.close()
+    for form in ("vtt", "srt"):
+        out = tmp_path / f"{form}.{form}"
+        assert assess("film", root, "F1", f"--to-{form}", out, "--as", "TR").code == 0
+        assert assess("film", root, "F1", f"--to-{form}", out, "--as", "TR").code == 1
+    told = assess("film", root, "F2", "--from", tmp_path / "vtt.data.vtt", "--as", "TR")
+    assert told.code == 0 and told.out.startswith("2 subtitles")
+    desk = film_desk(root, "TR")
+    mine, read = desk.film("T5", "F1").noted(), desk.film("T5", "F2").noted()
+    desk.close()
+    assert [(n.film_ms, n.text, n.criteria, n.direction) for n in mine] == [
+        (n.film_ms, n.text, n.criteria, n.direction) for n in read
+    ]
+    assert all(n.imported for n in read) and not any(n.imported for n in mine)
+    again = assess("film", root, "F1", "--from", tmp_path / "vtt.vtt", "--as", "TR")
+    assert again.code == 1 and "nothing new" in again.err
+    (tmp_path / "bad.vtt").write_text("WEBVTT\n\n00:02.000 --> 00:01.000\nx\n")
+    assert assess("film", root, "F1", "--from", tmp_path / "bad.vtt", "--as", "TR").code == 3
+
+
+def test_at_most_two_actions_are_open_and_they_stand_first(root: Path) -> None:
+    before = (root / "season.yaml").read_text()
+    act: list[Any] = ["--how", "counted on film", "--as", "TR"]
+    bad = assess("film", root, "--work-on", "x", *act, "--on", "2026-02-30")
+    assert bad.code == 1 and (root / "season.yaml").read_text() == before
+    for day in ("2026-01-20", "2026-12-01"):
+        assert assess("film", root, "--work-on", f"until {day}", "--on", day, *act).code == 0
+    third = assess("film", root, "--work-on", "third", "--on", "2026-03-01", *act)
+    assert third.code == 1 and "a1 and a2 are open" in third.err
+    shown = assess("film", root, "--as", "TR").out.split("\n")
+    assert shown[2:4] == ["Working on", "  a1  until 2026-01-20"] and "due now" in shown[4]
+    assert assess("film", root, "--close", "a1", "--as", "TR").code == 1
+    assert assess("film", root, "--close", "a1", "--result", "from 9 to 3 words", "--as", "TR").code == 0
+    assert assess("film", root, "--work-on", "third", "--on", "2026-03-01", *act).code == 0
+    assert assess("check", root, "--as", "TR").code == 0
+    assert "from 9 to 3 words" in (root / "season.yaml").read_text()
+
+
+def test_the_season_tells_whether_gaps_close_and_what_was_never_practised(root: Path) -> None:
+    for film, mine in (("F1", (5, 5, 5, 5)), ("F2", (5, 4, 5, 4)), ("F3", (4, 4, 4, 4))):
+        mark_film(root, "TR", film, mine)
+        mark_film(root, "M1", film, (3, 4, 3, 4))
+    file = root / "season.yaml"
+    told = file.read_text().replace(
+        'title: "Lesson 1",', 'title: "Lesson 1", practised: {ability: 3, snow: packed, faults: [aft-stance]},'
+    )
+    file.write_text(told)
+    view = assess("film", root, "--as", "TR", "--json").json
+    # Mean distances 1.5, 1.0, 0.5 a week apart: -0.5 a week on a straight line.
+    assert view["trend"]["per_month"] == pytest.approx(-0.5 / 7 * 30) and view["trend"]["n"] == 3
+    never = view["never"]
+    assert never["films"] == 1 and 3 not in never["abilities"] and len(never["abilities"]) == 9
+    assert "packed" not in never["snow"] and len(never["snow"]) == never["of_snow"] - 1
+    assert 0 < len(never["families"]) < never["of_families"]
+
+
+def test_a_course_is_no_season(tmp_path: Path) -> None:
+    from tests.courses import build_course
+
+    told = assess("film", build_course(tmp_path / "course"), "--as", "A1")
+    assert (told.code, told.out) == (1, "") and "is no season of films" in told.err
