@@ -128,7 +128,7 @@ def _at_season(root: Path, which: str | None, wanted: _Wanted, who: str | None, 
         if screen:
             from assess.tui.app import run
 
-            return run(desk, ("film", which or ""))
+            return run(desk, "board")
         if asked:
             return _done(desk, which, wanted, as_json)
         return _shown(desk, which, as_json)

@@ -34,7 +34,8 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("open", "{}/T5.F1"), ("open", "{}/sheets/T5.F1.M1"), ("mark", "{}/sheets/T5.F1.M1", "diagnosis=4"),
     ("lock", "{}/T5.F1"), ("lock", "{}/sheets/T5.F1.M1.m1m.yaml"), ("check", "{}/sheets/T5.F1.M1.m1m.yaml"),
     ("person", "export", "{}", "F1", "--to", "{}/../copy.zip"), ("person", "export", "{}", "M1", "--to", "{}/../c.zip"),
-    ("release", "{}", "--to", "assessors"), ("round",), ("talk", "{}", "F1", "--minutes", "5", "--said", "T5.F1.M1.m1m 1"),
+    ("release", "{}", "--to", "assessors"), ("round",),
+    ("talk", "{}", "F1", "--minutes", "5", "--said", "T5.F1.M1.m1m 1"),
     ("evidence", "{}"), ("again", "{}"), ("action", "{}", "F1"), ("resit", "{}", "F1", "teach"),
 )  # fmt: skip
 
