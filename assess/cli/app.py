@@ -13,7 +13,8 @@ from assess import __version__
 __all__ = ["COMMANDS", "command"]
 
 COMMANDS: dict[str, tuple[str, ...]] = {
-    "courses": ("demo", "open", "check", "merge", "seal"),
+    "courses": ("demo", "open", "check", "seal"),
+    "devices": ("merge", "bundle"),
     "verifying": ("verify",),
     "sheets": ("mark", "lock", "import"),
     "outcomes": ("results", "export"),

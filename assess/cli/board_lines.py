@@ -27,6 +27,7 @@ def board_lines(board: Board) -> Iterator[str]:
     yield from _part("Agreed beforehand", board.agreed)
     yield from _part("Learners", board.learners)
     yield from _part("Kept aside, to be compared", board.set_aside)
+    yield from _part("One copy only", [board.one_copy] if board.one_copy else [])
     for day in board.days:
         yield from _part(f"Day {day.day}, {day.date}" + (f": {day.text}" if day.text else ""), map(_task, day.tasks))
     yield from _part("Candidates", map(_candidate, board.candidates))

@@ -79,9 +79,14 @@ def _at_course(root: Path, as_id: str | None, sheet: tuple[str, str] | None, *, 
     try:
         need_rubrics(desk)
         if screen:
+            from assess.desk.copies import only_here
             from assess.tui.app import run
 
-            return run(desk, _start(desk, sheet))
+            code = run(desk, _start(desk, sheet))
+            alone = only_here(desk)
+            if alone:
+                complain(f"One copy only: {alone}")
+            return code
         hint_at_findings(desk, root)
         _print_place(desk, sheet, as_json=as_json)
     finally:
@@ -152,34 +157,6 @@ def check(
     return 0 if report.clean else 1
 
 
-def merge(
-    into: Annotated[Path, typer.Argument(metavar="INTO", help="The course folder that receives.")],
-    froms: Annotated[list[Path], typer.Argument(metavar="FROM...", help="Copies of it from other devices.")],
-    as_id: As = None,
-    as_json: Json = False,
-    plain: Plain = False,
-) -> int:
-    """Bring copies of one course from several devices together.
-
-    Nothing is overwritten: where two devices wrote different things under one name, both stay and are named.
-    The order does not matter, and merging twice changes nothing.
-    """
-    from assess.cli.problem_lines import problem_json, problem_line
-    from assess.cli.say import show_json, show_lines
-    from assess.desk.merging import merge_courses
-
-    told = merge_courses(into, froms, as_id, ask=ask_who)
-    wrong = any(not problem.doubt for problem in told.problems)
-    if as_json:
-        show_json({"taken": list(told.taken), "findings": [problem_json(problem) for problem in told.problems]})
-        return 1 if wrong else 0
-    show_lines(f"taken: {name}" for name in told.taken)
-    show_lines(problem_line(problem) for problem in told.problems)
-    if not told.taken:
-        show_lines(["nothing new"])
-    return 1 if wrong else 0
-
-
 def seal(course: CourseFolderPath, as_id: As = None, as_json: Json = False, plain: Plain = False) -> int:
     """Record how far every record of the course goes now.
 
@@ -206,5 +183,4 @@ def add_to(app: typer.Typer) -> None:
     app.command("demo")(demo)
     app.command("open")(open_)
     app.command("check")(check)
-    app.command("merge")(merge)
     app.command("seal")(seal)

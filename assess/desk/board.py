@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from assess.desk.copies import only_here
 from assess.desk.day_book import MORNING_LABELS
 from assess.desk.quality_due import duties
 from assess.desk.running_order import running_order
@@ -62,6 +63,7 @@ class Board:
     """The way in, for one person. duties: what is late or stands open, for a director alone.
 
     agreed: accommodations of candidates this person marks, of all for a director.
+    one_copy: since when one's own records have no second copy.
     """
 
     title: str
@@ -76,6 +78,7 @@ class Board:
     set_aside: tuple[str, ...] = field(default=())
     agreed: tuple[str, ...] = field(default=())
     duties: tuple[str, ...] = field(default=())
+    one_copy: str = ""
 
 
 def course_board(desk: Desk, *, words: bool = True) -> Board:
@@ -96,6 +99,7 @@ def course_board(desk: Desk, *, words: bool = True) -> Board:
         set_aside=tuple(name for name in desk.folder.aside if teller.may_tell(name)),
         agreed=_agreed(desk),
         duties=duties(desk),
+        one_copy=only_here(desk),
     )
 
 

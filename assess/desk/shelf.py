@@ -77,6 +77,11 @@ class Shelf:
             if found == kind:
                 yield self._ledger(kind, name)
 
+    def ledgers(self) -> Iterator[Ledger]:
+        """Every ledger there is, those being written included."""
+        for kind, name in sorted({*self._read, *self._live}):
+            yield self._ledger(kind, name)
+
     @property
     def version(self) -> int:
         """Grows with every entry written here; what was computed from the shelf is good until then."""

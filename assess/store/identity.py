@@ -31,6 +31,11 @@ def device_id() -> str:
     return _device_of(state_folder())[0]
 
 
+def known_device() -> str | None:
+    """The name of this device when it has one already; none is made for looking."""
+    return _known(state_folder() / "device")
+
+
 def state_trouble() -> str:
     """Why this device has no lasting name, as a sentence; "" when all is well."""
     return _device_of(state_folder())[1]

@@ -8,47 +8,23 @@ a group stays under which name.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
 
-from assess.records.course import Course, People
 from assess.records.errors import InputError, Problem, Refusal, StorageTrouble
-from assess.records.frame import FRAMES
-from assess.records.key_list import KeyList
-from assess.records.text import pictured
 from assess.store.atomic import replace_file
-from assess.store.course_files import (
-    LEDGER_FOLDERS,
-    TABLE_FOLDER,
-    Files,
-    carried_parts,
-    find_files,
-    folder_kind,
-    recorded_name,
-)  # fmt: skip
+from assess.store.course_files import LEDGER_FOLDERS, recorded_name
 from assess.store.course_lock import course_lock
 from assess.store.disk import READ, Disk, why
 from assess.store.erasing import erased_heads, with_erasures
 from assess.store.folders import cache_folder
-from assess.store.ledger_file import LARGEST_LEDGER
 from assess.store.merge_rules import Group, Outcome, judged, resolved
+from assess.store.merge_sides import Key, Side, side_of
 from assess.store.parse_cache import forget_all
-from assess.store.reading import whole_file, why_not_plain
-from assess.store.validate import as_model
 from assess.store.versions import settlement
-from assess.store.yaml_file import read_yaml
 
 __all__ = ["MergeReport", "forget_names", "merge", "refuse_if_open"]
-
-
-class _Key(NamedTuple):
-    """A record: its folder (`""` is the course folder), its name, the ending of its files."""
-
-    folder: str
-    stem: str
-    ending: str
 
 
 @dataclass(frozen=True)
@@ -57,12 +33,14 @@ class MergeReport:
 
     taken: records that are new here or have grown. forks: other versions, kept aside, that nobody has
     settled. bad: versions that are damaged, kept aside. left: what was found elsewhere and not taken.
+    twice: the ledgers that now stand in both places (as heads name them), with the lines each has in the other one.
     """
 
     taken: tuple[str, ...]
     forks: tuple[str, ...]
     bad: tuple[str, ...]
     left: tuple[Problem, ...]
+    twice: tuple[tuple[str, int], ...] = field(default=(), compare=False)
 
     @property
     def problems(self) -> tuple[Problem, ...]:
@@ -78,18 +56,8 @@ def _aside(name: str, what: str) -> Problem:
     return Problem(name, 0, what, "compare both, enter what is missing again, and settle it", doubt=True)
 
 
-@dataclass
-class _Side:
-    """The versions of every record found in one course folder."""
-
-    root: Path
-    course: str
-    files: dict[_Key, dict[str, bytes]] = field(default_factory=dict)
-    left: list[Problem] = field(default_factory=list)
-
-
 def merge(into: Path, froms: Sequence[Path], *, disk: Disk | None = None) -> MergeReport:
-    """Brings the records of `froms` into the course at `into`; `froms` are only read.
+    """Brings the records of `froms`, folders or archives, into the course at `into`; `froms` are only read.
 
     Everything is read and judged before the first write; every write replaces one file whole, and no
     version is taken away before what holds it stands, so after a failure the same merge finishes the work.
@@ -102,12 +70,12 @@ def merge(into: Path, froms: Sequence[Path], *, disk: Disk | None = None) -> Mer
 
 
 def _merged(into: Path, froms: Sequence[Path], disk: Disk) -> MergeReport:
-    own = _side(into)
+    own = side_of(into)
     # A file with a strange name stays where it is and is in nobody's way.
     in_the_way = [problem for problem in own.left if not problem.doubt]
     if in_the_way:
         raise InputError(in_the_way)
-    others = [_side(root) for root in froms]
+    others = [side_of(root) for root in froms]
     for other in others:
         if other.course != own.course:
             what = f"is course `{other.course}`, and {into} is course `{own.course}`"
@@ -126,91 +94,37 @@ def _merged(into: Path, froms: Sequence[Path], disk: Disk) -> MergeReport:
         tuple(_shown(key, name) for key, each in outcomes.items() for name in sorted(each.forks & each.unsettled)),
         tuple(_shown(key, name) for key, each in outcomes.items() for name in sorted(each.bad & each.unsettled)),
         tuple(sorted({problem for other in others for problem in other.left})),
+        tuple(_twice(others)),
     )
 
 
-def _shown(key: _Key, name: str) -> str:
+def _twice(others: Sequence[Side]) -> Iterator[tuple[str, int]]:
+    for other in others:
+        yield from ((recorded_name(key.folder, key.stem), raw.count(b"\n")) for key, raw in other.ledgers.items())
+
+
+def _shown(key: Key, name: str) -> str:
     return f"{key.folder}/{name}{key.ending}".removeprefix("/")
 
 
-def _side(root: Path) -> _Side:
-    """Everything in a course folder that takes part in a merge. Raises InputError when it is no course."""
-    if not root.is_dir():
-        raise InputError([Problem(str(root), 0, "is not a course folder", "name a course folder")])
-    side = _Side(root, _id(root))
-    found = find_files(root)
-    for what, model in (("people", People), ("keys", KeyList)):
-        path = root / f"{what}.yaml"
-        if path.name in found.records.get("", ()):
-            # A slip of the hand in it is to be mended, not to be moved out of the way.
-            as_model(read_yaml(path, shown=str(path), what=what), model)
-    side.left += [_in(root, problem) for problem in found.problems]
-    for listed in (found.records, found.aside):
-        for folder, names in listed.items():
-            for name in names:
-                _read(side, folder, name)
-    side.left += [_in(root, problem) for problem in _not_carried(root, found)]
-    if why_not_plain(root / "overlay.yaml", root.resolve()) is None:
-        _read(side, "", "overlay.yaml")
-    return side
-
-
-def _not_carried(root: Path, found: Files) -> list[Problem]:
-    """What stands among the tables and is none by its name, or no plain file: it stays where it is."""
-    folder = root / TABLE_FOLDER
-    known = {*found.records.get(TABLE_FOLDER, ()), *found.aside.get(TABLE_FOLDER, ())}
-    names = sorted(path.name for path in folder.iterdir()) if folder.is_dir() and found.kind == "course" else []
-    what, todo = "is not named as a table, or is no plain file, and is not taken", "name it like T5.C04.before.csv"
-    return [
-        Problem(pictured(f"{TABLE_FOLDER}/{name}"), 0, what, todo, doubt=True)
-        for name in names
-        if name not in known and not name.startswith(".")
-    ]
-
-
-def _id(root: Path) -> str:
-    """The id of the course, the calibration round or the season in a folder."""
-    kind = folder_kind(root)
-    doc = read_yaml(root / f"{kind}.yaml", shown=str(root / f"{kind}.yaml"), what=kind)
-    return as_model(doc, Course).id if kind == "course" else as_model(doc, FRAMES[kind]).id
-
-
-def _in(root: Path, problem: Problem) -> Problem:
-    return replace(problem, file=str(root / problem.file))
-
-
-def _read(side: _Side, folder: str, name: str) -> None:
-    parts, path = carried_parts(folder, name), side.root / folder / name
-    if parts is None:
-        return
-    try:
-        raw = whole_file(path, str(path), LARGEST_LEDGER)
-    except InputError as trouble:
-        side.left += trouble.problems
-        return
-    side.files.setdefault(_Key(folder, *parts), {})[name.removesuffix(parts[1])] = raw
-
-
-def _held(sides: Sequence[_Side]) -> dict[_Key, set[bytes]]:
+def _held(sides: Sequence[Side]) -> dict[Key, set[bytes]]:
     """Every version of every record, in the order of folders and names."""
     keys = sorted({key for side in sides for key in side.files})
     return {key: {raw for side in sides for raw in side.files.get(key, {}).values()} for key in keys}
 
 
-def _group(key: _Key, course: str) -> Group:
+def _group(key: Key, course: str) -> Group:
     return Group(key.folder, key.stem, course, key.ending)
 
 
-def _resolved(
-    held: Mapping[_Key, set[bytes]], erased: Mapping[str, frozenset[str]], course: str
-) -> dict[_Key, Outcome]:
+def _resolved(held: Mapping[Key, set[bytes]], erased: Mapping[str, frozenset[str]], course: str) -> dict[Key, Outcome]:
     """What stays of every record, in the order of folders and names."""
     found = [judged(_group(key, course), _but_erased(key, raws, erased)) for key, raws in held.items()]
     settled = settlement(ledger for each in found for ledger in each.ledgers)
     return {key: resolved(each, settled) for key, each in zip(held, found, strict=True)}
 
 
-def _but_erased(key: _Key, raws: set[bytes], erased: Mapping[str, frozenset[str]]) -> set[bytes]:
+def _but_erased(key: Key, raws: set[bytes], erased: Mapping[str, frozenset[str]]) -> set[bytes]:
     heads = erased.get(recorded_name(key.folder, key.stem)) if key.folder in LEDGER_FOLDERS else None
     return {with_erasures(raw, key.stem, heads) for raw in raws} if heads else raws
 
@@ -224,7 +138,7 @@ def forget_names() -> None:
         raise StorageTrouble(f"cannot be emptied ({why(trouble)})", where=str(cache_folder()), todo=todo) from trouble
 
 
-def _erased(held: Mapping[_Key, set[bytes]], course: str) -> dict[str, frozenset[str]]:
+def _erased(held: Mapping[Key, set[bytes]], course: str) -> dict[str, frozenset[str]]:
     """What was erased, by record: a copy that still holds such a text does not bring it back."""
     days = {key: raws for key, raws in held.items() if key.folder == "days" and any(map(_erases, raws))}
     found = [judged(_group(key, course), raws) for key, raws in days.items()]
@@ -235,9 +149,9 @@ def _erases(raw: bytes) -> bool:
     return b'"kind": "erasure"' in raw
 
 
-def _refuse_alike(sides: Sequence[_Side]) -> None:
+def _refuse_alike(sides: Sequence[Side]) -> None:
     """On a disk for which upper and lower case are one, such records would take each other's place."""
-    first: dict[_Key, _Key] = {}
+    first: dict[Key, Key] = {}
     problems = []
     for key in sorted({key for side in sides for key in side.files}):
         other = first.setdefault(key._replace(stem=key.stem.lower(), ending=key.ending.lower()), key)
@@ -249,7 +163,7 @@ def _refuse_alike(sides: Sequence[_Side]) -> None:
         raise InputError(problems)
 
 
-def _refuse_open(own: _Side, outcomes: dict[_Key, Outcome], disk: Disk) -> None:
+def _refuse_open(own: Side, outcomes: dict[Key, Outcome], disk: Disk) -> None:
     """Nothing is changed under a window that has one of the files open, also where a folder cannot be locked."""
     for key, outcome in outcomes.items():
         before = own.files.get(key, {})
@@ -272,7 +186,7 @@ def refuse_if_open(path: Path, disk: Disk) -> None:
         raise StorageTrouble(f"cannot be opened ({why(trouble)})", where=str(path)) from trouble
 
 
-def _written(own: _Side, outcomes: dict[_Key, Outcome], disk: Disk) -> list[str]:
+def _written(own: Side, outcomes: dict[Key, Outcome], disk: Disk) -> list[str]:
     """Brings the folder to what was resolved; the records that are new or have grown."""
     taken = []
     for key, outcome in outcomes.items():
@@ -291,7 +205,7 @@ def _written(own: _Side, outcomes: dict[_Key, Outcome], disk: Disk) -> list[str]
     return taken
 
 
-def _settle(folder: Path, key: _Key, before: dict[str, bytes], after: dict[str, bytes], disk: Disk) -> None:
+def _settle(folder: Path, key: Key, before: dict[str, bytes], after: dict[str, bytes], disk: Disk) -> None:
     """One group: first what is kept aside, then the record itself, and only then are old names taken away."""
     if not folder.is_dir():
         disk.mkdir(folder)

@@ -90,6 +90,7 @@ def remark_lines(board: Board) -> list[Content]:
         ("Agreed beforehand", "bold $mark", board.agreed),
         ("Learners", "bold $warn", board.learners),
         ("Set aside, not read", "bold $bad", board.set_aside),
+        ("One copy only", "bold $warn", (board.one_copy,) if board.one_copy else ()),
     )
     for head, style, told in groups:
         if told:

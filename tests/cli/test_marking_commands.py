@@ -233,9 +233,10 @@ def test_two_devices_come_together_and_merging_again_says_nothing_new(root: Path
     desk.slot("T1", "C01").score("edging", 5)
     desk.close()
     ran = assess("merge", root, other, "--as", "A1")
-    assert ran.all == (0, "taken: T1.C01.A2\n", "")
-    assert assess("merge", root, other, "--as", "A1", "--json").json == {"taken": [], "findings": []}
-    assert assess("merge", root, other).out == "nothing new\n"
+    assert ran.code == 0 and ran.out.endswith("came in from A2: T1 C01\n") and ran.err == ""
+    again = assess("merge", root, other, "--as", "A1", "--json").json
+    assert (again["taken"], again["findings"], again["came"]) == ([], [], {})
+    assert assess("merge", root, other).out.endswith("nothing new\n")
 
 
 def test_a_merge_of_another_course_or_of_no_course_changes_nothing(root: Path, tmp_path: Path) -> None:

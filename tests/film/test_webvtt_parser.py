@@ -45,7 +45,10 @@ def test_sixty_files_of_hostile_notes_have_no_error() -> None:
     for _ in range(60):
         cues = [
             Cue(
-                pick.randrange(5 * 10**8), pick.randrange(5 * 10**8), pick.choice(HOSTILE), pick.choice(HOSTILE),
+                pick.randrange(5 * 10**8),
+                pick.randrange(5 * 10**8),
+                pick.choice(HOSTILE),
+                pick.choice(HOSTILE),
                 pick.choice(HOSTILE),
             )
             for _ in range(6)
