@@ -85,6 +85,9 @@ class Program:
     def _answer(self, nodes: int | None) -> tuple[int, Floats | None]:
         from scipy.optimize import Bounds, LinearConstraint, milp
 
+        options: Any = {"mip_rel_gap": 1e-6, "presolve": False}
+        if nodes is not None:
+            options["node_limit"] = nodes
         answer = milp(
             np.array(self._cost),
             integrality=np.array(self._whole),
@@ -92,7 +95,7 @@ class Program:
             constraints=LinearConstraint(self._matrix(), np.array(self._least), np.array(self._most)),
             # Without presolve: with it, 31 of 1500 small programs came out wrong (values outside their bounds, a
             # worse cost, called infeasible and not so) in the HiGHS of SciPy 1.12; without it, none.
-            options={"mip_rel_gap": 1e-6, "presolve": False} | ({} if nodes is None else {"node_limit": nodes}),
+            options=options,
         )
         return int(answer.status), answer.x
 

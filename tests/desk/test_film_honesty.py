@@ -125,8 +125,8 @@ def test_nothing_of_a_season_is_ever_a_result(root: Path, tmp_path: Path) -> Non
     table.write_text("day,task,order,candidate,assessor,criterion,score,status,rubric\n")
     for who in ("TR", "M1"):
         mark_film(root, who, "F1", (3, 3, 4, 4))
-    for who in ("TR", "M1", None):
-        desk = film_desk(root, who)
+    for person in ("TR", "M1", None):
+        desk = film_desk(root, person)
         acts = (
             desk.outcomes, lambda d=desk: proposals(d), lambda d=desk: differences(d), lambda d=desk: export_scores(d),
             lambda d=desk: moderate(d, "T5.F1", "keep-both", present=(), reason="x"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 
 import pytest
@@ -14,7 +15,7 @@ from tests.round_sheets import RUBRIC, sheet
 PANEL = ("P1", "P2", "P3", "P4", "P5")
 
 
-def panel_sheets(levels: dict[str, tuple[int | None, ...]], lesson: str = "L01"):
+def panel_sheets(levels: Mapping[str, tuple[int | None, ...]], lesson: str = "L01"):
     return [sheet(who, lesson, given) for who, given in levels.items()]
 
 
@@ -26,7 +27,7 @@ def test_the_middle_of_five_and_of_four_levels() -> None:
     levels = {item.criterion: item for item in found.levels}
     assert levels["diagnosis"].level == Fraction(7, 2)
     assert levels["build-up"].level == 3
-    assert (levels["build-up"].lowest, levels["build-up"].highest) == (2, 6)
+    assert (levels["build-up"].lowest, levels["build-up"].highest) == (Fraction(2), Fraction(6))
     assert levels["build-up"].levels == {"P1": 2, "P2": 3, "P3": 3, "P4": 6}
     assert found.missing == ("learner-change",)
     assert found.value == Fraction(10, 3)
