@@ -275,8 +275,11 @@ def _repeat(who: str, scores: RoundScores, given: MarkerScores, panel: PanelErro
     patterns = Patterns(rows, np.ones(len(rows), dtype=np.int64)).saying()
     how = boot.intervals(patterns, lambda sums: np.sqrt(divided(sums[:, 1:], sums[:, :1])), (0.0, np.inf))[0]
     own = float(np.sqrt(np.nansum(gaps**2) / 2 / n))
-    ends = how.ci95 and (how.ci95[0] - panel.score, how.ci95[1] - panel.score)
-    told = replace(_told(effect, how), estimate=own - panel.score, own=own, others=panel.score, ci95=ends or None)
+    # Few lessons are marked twice: what they say of their own spread is wide, and the chance is told instead.
+    told = replace(
+        _told(effect, how), estimate=own - panel.score, own=own, others=panel.score, ci95=None, own_ci95=how.ci95,
+        interval=f"of the first number: {_lessons(how.interval)}; p from {boot.replicates} simulated markers",
+    )  # fmt: skip
     if len(pairs) < FEWEST_REPEATS:
         return replace(told, undefined=f"{len(pairs)} lesson{' was' if len(pairs) == 1 else 's were'} marked twice")
     return replace(told, p=1.0 if own <= panel.score else _repeat_p(scores, given, panel, pairs, boot))
@@ -299,8 +302,8 @@ def _judged(effect: Effect, adjusted: float | None, *, flagged: bool) -> Effect:
     if effect.p is None:
         judged = replace(effect, verdict="too few")
     else:
-        # Of scores given twice the interval has too few lessons; without an interval all lessons say the same.
-        clear = effect.name == "repeat" or effect.ci95 is None or effect.ci95[0] > 0 or effect.ci95[1] < 0
+        # Without an interval all lessons say the same, or the chance was simulated.
+        clear = effect.ci95 is None or effect.ci95[0] > 0 or effect.ci95[1] < 0
         judged = replace(effect, adjusted=adjusted, verdict="look" if flagged and clear else "nothing to say")
     todo = todo_of(effect.name) if judged.verdict == "look" else ""
     return replace(judged, sentence=effect_sentence(judged), todo=todo)

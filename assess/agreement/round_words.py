@@ -84,7 +84,10 @@ def _central(effect: Effect) -> str:
 
 def _repeat(effect: Effect) -> str:
     own, others = effect.own or 0.0, effect.others or 0.0
-    return f"of two scores of the same thing each is off by {own:.2f} of a level, the panel's by {others:.2f}"
+    said = f"of two scores of the same thing each is off by {own:.2f} of a level, the panel's by {others:.2f}"
+    if effect.p is None or effect.p == 1.0:
+        return said
+    return f"{said}; of 100 markers like the panel {_hundred(effect.p)} would be as far from themselves"
 
 
 _HEADINGS: dict[EffectName, str] = {

@@ -96,10 +96,14 @@ def _at_course(root: Path, as_id: str | None, sheet: tuple[str, str] | None, *, 
 
 
 def _start(desk: Desk, sheet: tuple[str, str] | None) -> Any:
-    """Where the screens begin: on the board, on a lesson's sheet, or on the run sheet of a task."""
+    """Where the screens begin: on the board, a lesson's sheet, the run sheet of a task, or a director's round."""
     if sheet is None:
-        return "board"
+        return "round" if _directs_round(desk) else "board"
     return ("lesson", *sheet) if desk.task(sheet[0]).lesson else ("task", sheet[0])
+
+
+def _directs_round(desk: Desk) -> bool:
+    return desk.folder.round is not None and desk.who in desk.folder.round.directors
 
 
 def _print_place(desk: Desk, sheet: tuple[str, str] | None, *, as_json: bool) -> None:
@@ -113,6 +117,16 @@ def _print_place(desk: Desk, sheet: tuple[str, str] | None, *, as_json: bool) ->
             show_json(sheet_json(slot))
         else:
             show_lines(sheet_lines(slot))
+    elif _directs_round(desk):
+        from assess.cli.round_lines import round_lines
+        from assess.desk.round_json import round_document
+        from assess.desk.rounds import round_view
+
+        view = round_view(desk)
+        if as_json:
+            show_json(round_document(desk, view))
+        else:
+            show_lines(round_lines(view))
     elif as_json:
         show_json(board_json(desk.board()))
     else:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from assess.marking.qualification import Unmet
     from assess.records.round import Round, RoundResult
 
-__all__ = ["SignedResult", "add_licences", "licence_for", "sign_round", "signed_result"]
+__all__ = ["SignedResult", "add_licences", "licence_for", "may_sign", "sign_round", "signed_result"]
 
 
 @dataclass(frozen=True)
@@ -81,9 +81,7 @@ def sign_round(desk: Desk, assessors: tuple[AssessorRound, ...]) -> tuple[Signed
     What is signed already and rests on the same sheets and rule is not signed again. Raises Refusal for anybody but
     a director, for a director who would sign a result of their own, and where the rule gives no result.
     """
-    this = round_of(desk)
-    if desk.who not in this.directors:
-        raise Refusal("only a director of the round signs its results", todo="say who you are with --as ID")
+    this = may_sign(desk)
     if not assessors:
         done = [each.marker for each in locks_of(desk) if not each.panel and each.done]
         waits = "nobody has locked everything" if not done else "there is no result to sign"
@@ -95,6 +93,14 @@ def sign_round(desk: Desk, assessors: tuple[AssessorRound, ...]) -> tuple[Signed
     if undecided:
         raise Refusal(f"the rule gives no result for {', '.join(undecided)}", todo="correct the rule in round.yaml")
     return tuple(_sign(desk, this, found) for found in assessors)
+
+
+def may_sign(desk: Desk) -> Round:
+    """The round at this desk. Raises Refusal unless a director of it sits there."""
+    this = round_of(desk)
+    if desk.who not in this.directors:
+        raise Refusal("only a director of the round signs its results", todo="say who you are with --as ID")
+    return this
 
 
 def _sign(desk: Desk, this: Round, found: AssessorRound) -> SignedResult:

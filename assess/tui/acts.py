@@ -27,6 +27,8 @@ PLACES = (
     "next",
     "assessors",
     "assessor",
+    "round",
+    "marker",
     "morning",
     "help",
 )
@@ -36,9 +38,12 @@ _MARKING = frozenset({"run", "thin", "full", "levels"})
 _SHEET = frozenset({"run", "levels"})
 _BOARD, _RUN, _LOCK, _MORNING = (frozenset({place}) for place in ("board", "run", "lock", "morning"))
 _PAGES = frozenset(
-    {"outcomes", "differences", "cases", "people", "criteria", "next", "assessors", "assessor", "morning"}
-)
-_LISTS = frozenset({"board", "morning", "outcomes", "differences", "cases", "people", "assessors"})
+    {
+        "outcomes", "differences", "cases", "people", "criteria", "next", "assessors", "assessor", "round", "marker",
+        "morning",
+    }
+)  # fmt: skip
+_LISTS = frozenset({"board", "morning", "outcomes", "differences", "cases", "people", "assessors", "round"})
 _OUTCOMES, _DIFFERENCES = frozenset({"outcomes"}), frozenset({"differences"})
 DIGITS = tuple("123456789")
 
@@ -164,6 +169,10 @@ ACTS: tuple[Act, ...] = (
         "direct",
     ),
     Act("board.people", "people", "what is kept about each person", ("p",), _BOARD, "direct"),
+    Act(
+        "board.round", "calibration round", "everybody against the panel; an assessor sees themselves", ("k",), _BOARD,
+        "round",
+    ),
     # --- after the locks ---
     Act("differences.both", "keep both", "both sheets stand, with the reason", ("k",), _DIFFERENCES, foot="keep both"),
     Act("differences.value", "agree", "a level within the marks, with the reason", ("e",), _DIFFERENCES, foot="agree"),
@@ -175,7 +184,14 @@ ACTS: tuple[Act, ...] = (
     Act("outcomes.sign", "sign", "sign a module of this candidate in your own name", ("s",), _OUTCOMES, foot="sign"),
     Act("outcomes.look", "third look", "how far one reaches; order one, or close it", ("t",), _OUTCOMES, foot="look"),
     Act("outcomes.release", "release", "let assessors or candidates see", ("e",), _OUTCOMES, foot="release"),
-    Act("list.open", "open", "open this one", ("enter",), frozenset({"assessors", "cases", "people"}), foot="open"),
+    Act(
+        "list.open", "open", "open this one", ("enter",), frozenset({"assessors", "cases", "people", "round"}),
+        foot="open",
+    ),
+    Act(
+        "round.sign", "sign", "sign the results the rule gives, in your own name", ("s",), frozenset({"round"}),
+        foot="sign",
+    ),
     Act("morning.line", "line by number", "write this line", DIGITS, _MORNING),
     Act("morning.write", "write", "write the chosen line", ("enter",), _MORNING, foot="write"),
     # --- everywhere ---

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["AssessApp", "Start", "run"]
 
-Start = Literal["board"] | tuple[Literal["task"], str] | tuple[Literal["lesson"], str, str]
+Start = Literal["board", "round"] | tuple[Literal["task"], str] | tuple[Literal["lesson"], str, str]
 HUNG_UP, TERMINATED, BUG, NOT_SAVED = 128 + signal.SIGHUP, 128 + signal.SIGTERM, 70, 3
 # Whoever hangs up waits for nobody: the ledgers get this long.
 LEAVING_SECONDS = 0.7
@@ -111,6 +111,8 @@ class AssessApp(App[None]):
         # A terminal that is gone does not always say so by a signal; its end is looked for too.
         self.set_interval(LOOK_AT_LINE_SECONDS, self._look_at_line)
         self.call_after_refresh(self._say_unsigned)
+        if self.start == "round":
+            self.open_round()
         if isinstance(self.start, tuple):
             try:
                 if self.start[0] == "task":
@@ -246,6 +248,12 @@ class AssessApp(App[None]):
 
         self.push_screen(LessonScreen(self.desk.lesson(task, candidate)))
 
+    def open_round(self) -> None:
+        """The calibration round against its reference, as far as this person may see it."""
+        from assess.tui.round_screen import RoundScreen
+
+        self.push_screen(RoundScreen())
+
     def say_below(self, words: str, kind: str = "") -> None:
         """Say something on whatever screen is on top once the present key is done with."""
         self.call_later(self._say, words, kind)
@@ -265,7 +273,7 @@ def run(
 ) -> int:
     """Show the desk on this terminal until it is left; the exit code.
 
-    start: "board", ("task", id) or ("lesson", task, candidate). theme: dark, light, outdoor.
+    start: "board", "round", ("task", id) or ("lesson", task, candidate). theme: dark, light, outdoor.
     keymap: act id -> key or keys. 0 left; 3 left with something not on the disk; 70 a bug, with a
     crash file; 129 and 143 the window was closed or the program ended from outside.
     Raises UsageError for a theme or a keymap that cannot be used; otherwise the desk is closed in the end.

@@ -210,6 +210,14 @@ class BoardScreen(DeskScreen):
 
         self.app.push_screen(AssessorsScreen())
 
+    def act_round(self, key: str) -> None:
+        """The calibration round."""
+        self.assess.open_round()
+
+    def may_round(self) -> str:
+        """Empty in a calibration round."""
+        return "" if self.desk.folder.round is not None else "this is a course, no calibration round"
+
     def may_own_marks(self) -> str:
         """Empty when an assessor may look at their own marks now, else why not."""
         from assess.desk.own_marks import why_not_now

@@ -65,6 +65,10 @@ class WorkedScreen(DeskScreen):
     def on_mount(self) -> None:
         """Begin to work it out."""
         super().on_mount()
+        self.begin()
+
+    def begin(self) -> None:
+        """Work it out, also once more after something was written; what is shown stays until then."""
         # A daemon and not a worker: whoever leaves the program meanwhile waits for nothing.
         threading.Thread(target=self._work, name=self.place, daemon=True).start()
 

@@ -17,16 +17,20 @@ from assess.tui.differences_screen import DifferencesScreen
 from assess.tui.help_screen import HelpScreen
 from assess.tui.lesson_screen import LessonScreen
 from assess.tui.lock_screen import LockScreen
+from assess.tui.marker_screen import MarkerScreen
 from assess.tui.morning_screen import MorningScreen
 from assess.tui.next_course_screen import NextCourseScreen
 from assess.tui.outcomes_screen import OutcomesScreen
 from assess.tui.people_screen import PeopleScreen
+from assess.tui.round_screen import RoundScreen
 from assess.tui.run_screen import RunScreen
 from assess.tui.text_screen import TextScreen
 from tests.courses import build_course, open_desk
+from tests.rounds import build_round, levels_of, mark_all
 from tests.tui.seat import Seat, at_seat
 
 RUN, LESSON, BOARD, OVERALL = ("task", "T1"), ("lesson", "T4", "C01"), "board", ("task", "T3")
+ROUND = "round"
 Scenario = tuple[object, Callable[[Seat], Awaitable[None]], str]
 SCENARIOS: dict[str, Scenario] = {}
 
@@ -57,12 +61,22 @@ def marked_apart(root) -> None:
         assert desk.close()
 
 
+def marked_round(root) -> None:
+    """A calibration round of three lessons: the panel and A1 have locked everything."""
+    build_round(root)
+    for who, level in {"P1": 3, "P2": 4, "P3": 4, "P4": 4}.items():
+        mark_all(root, who, levels_of(("L01", "L02", "L03"), level))
+    mark_all(root, "A1", levels_of(("L01", "L02", "L03", "L01-2"), 4))
+
+
 @pytest.mark.parametrize("ident", [item.id for item in ACTS])
 async def test_every_act_does_what_its_line_says(ident: str, tmp_path) -> None:
     assert ident in SCENARIOS, f"{ident} has no scenario"
     start, doing, who = SCENARIOS[ident]
     tasks = ("T3",) if start == OVERALL else ("T6",) if who == "D1" else ("T1", "T4")
-    if who == "D1":
+    if start == ROUND:
+        marked_round(tmp_path / "course")
+    elif who == "D1":
         marked_apart(tmp_path / "course")
     async with at_seat(tmp_path, start, who=who, tasks=tasks) as seat:
         await doing(seat)
@@ -77,7 +91,7 @@ def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> N
     screens = {
         "board": BoardScreen, "run": RunScreen, "thin": LessonScreen, "full": LessonScreen, "levels": LessonScreen,
         "readings": LessonScreen, "criteria": CriteriaScreen, "next": NextCourseScreen,
-        "assessors": AssessorsScreen, "assessor": AssessorScreen,
+        "assessors": AssessorsScreen, "assessor": AssessorScreen, "round": RoundScreen, "marker": MarkerScreen,
         "differences": DifferencesScreen, "cases": CasesScreen, "people": PeopleScreen, "file": TextScreen,
         "lock": LockScreen, "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
     }  # fmt: skip
@@ -654,6 +668,24 @@ async def _(seat):
     assert isinstance(seat.app.screen, PeopleScreen)
     assert "Person 1" in seat.text
     assert "director" in seat.text
+
+
+@scenario("board.round", BOARD)
+async def _(seat):
+    await seat.press("k")
+    assert "this is a course, no calibration round" in seat.text
+
+
+@scenario("round.sign", ROUND, "D1")
+async def _(seat):
+    from assess.desk.round_signing import signed_result
+
+    await seat.worked()
+    assert signed_result(seat.desk, "A1") == (None, False)
+    await seat.press("s 1")
+    signed, stale = signed_result(seat.desk, "A1")
+    assert (signed.result, stale) == ("current", False)
+    assert "signed: A1 current" in seat.text
 
 
 @scenario("board.next", BOARD)
