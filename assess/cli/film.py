@@ -128,7 +128,7 @@ def _at_season(root: Path, which: str | None, wanted: _Wanted, who: str | None, 
         if screen:
             from assess.tui.app import run
 
-            return run(desk, "board")
+            return run(desk, ("film", which) if which else "board")
         if asked:
             return _done(desk, which, wanted, as_json)
         return _shown(desk, which, as_json)
@@ -139,9 +139,9 @@ def _at_season(root: Path, which: str | None, wanted: _Wanted, who: str | None, 
 
 def _shown(desk: Desk, which: str | None, as_json: bool) -> int:
     """The season, or one film of it."""
-    from assess.cli.film_lines import film_lines, season_lines
     from assess.cli.say import show_json, show_lines
     from assess.desk.film_compare import film_of
+    from assess.desk.film_words import film_lines, season_lines
     from assess.desk.season_view import season_json, season_view
 
     view = season_view(desk)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from assess.marking.results import Hole, ModuleResult, Sheet
     from assess.records.course import Allocation
     from assess.records.facts import Release
+    from assess.records.frame import Frame
     from assess.records.rubric import Rubric, Task
     from assess.store.course_folder import CourseFolder
 
@@ -64,6 +65,13 @@ class CourseView:
             self._beside,
             self._releases,
         )
+
+    def take_frame(self, frame: Frame) -> None:
+        """The round or season as its file says it now."""
+        from dataclasses import replace
+
+        self.folder = replace(self.folder, frame=frame, course=frame.as_course())
+        self._take_course()
 
     def name(self, who: str) -> str:
         """The name behind an id; of a lesson of a calibration round its title."""

@@ -115,13 +115,14 @@ class LessonSheet(SlotSheet):
     @property
     def practising(self) -> bool:
         """True while the learners practise."""
-        return self._use_on("practise")
+        return self.using("practise")
 
     def practise(self, on: bool) -> Entry:
         """Practice begins or stops."""
         return self.interval("practise", on)
 
-    def _use_on(self, use: str) -> bool:
+    def using(self, use: str) -> bool:
+        """True while a use of time goes on."""
         last = [item.fact.on for item in self.sheet.intervals if item.fact.use == use]
         return bool(last) and last[-1]
 

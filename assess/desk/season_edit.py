@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from assess.desk.film_compare import season_of
 from assess.records.errors import Refusal
 from assess.records.ledger import why_invalid
-from assess.records.season import MOST_OPEN, OpenAction
+from assess.records.season import MOST_OPEN, OpenAction, Season
 from assess.records.text import typed
 
 if TYPE_CHECKING:
@@ -77,10 +77,14 @@ def _mine(desk: Desk) -> str:
 
 
 def _change(desk: Desk, change: Callable[[Any], None]) -> None:
+    from assess.store.validate import as_model
     from assess.store.yaml_edit import edit_yaml
+    from assess.store.yaml_file import read_yaml
 
     def whole(data: Any) -> None:
         change(data)
         data["revision"] += 1
 
-    edit_yaml(desk.folder.root / "season.yaml", "season", whole)
+    file = desk.folder.root / "season.yaml"
+    edit_yaml(file, "season", whole)
+    desk.take_frame(as_model(read_yaml(file, shown=file.name, what="season"), Season))

@@ -31,6 +31,8 @@ PLACES = (
     "marker",
     "morning",
     "help",
+    "season",
+    "film",
 )
 _ALL = frozenset(PLACES)
 _LESSON = frozenset({"thin", "full"})
@@ -43,7 +45,12 @@ _PAGES = frozenset(
         "morning",
     }
 )  # fmt: skip
-_LISTS = frozenset({"board", "morning", "outcomes", "differences", "cases", "people", "assessors", "round"})
+_LEFT_BY_Q = (_MARKING - {"levels"}) | {"board", "season", "film"}
+_OPENS = frozenset({"assessors", "cases", "people", "round", "season"})
+_FILM, _SEASON = frozenset({"film"}), frozenset({"season"})
+_LISTS = frozenset(
+    {"season", "film", "board", "morning", "outcomes", "differences", "cases", "people", "assessors", "round"}
+)
 _OUTCOMES, _DIFFERENCES = frozenset({"outcomes"}), frozenset({"differences"})
 DIGITS = tuple("123456789")
 
@@ -184,29 +191,52 @@ ACTS: tuple[Act, ...] = (
     Act("outcomes.sign", "sign", "sign a module of this candidate in your own name", ("s",), _OUTCOMES, foot="sign"),
     Act("outcomes.look", "third look", "how far one reaches; order one, or close it", ("t",), _OUTCOMES, foot="look"),
     Act("outcomes.release", "release", "let assessors or candidates see", ("e",), _OUTCOMES, foot="release"),
-    Act(
-        "list.open", "open", "open this one", ("enter",), frozenset({"assessors", "cases", "people", "round"}),
-        foot="open",
-    ),
+    Act("list.open", "open", "open this one", ("enter",), _OPENS, foot="open"),
     Act(
         "round.sign", "sign", "sign the results the rule gives, in your own name", ("s",), frozenset({"round"}),
         foot="sign",
     ),
     Act("morning.line", "line by number", "write this line", DIGITS, _MORNING),
     Act("morning.write", "write", "write the chosen line", ("enter",), _MORNING, foot="write"),
+    # --- a film of one's own lesson ---
+    Act("film.note", "note", "note what you see at this instant", ("n", "0"), _FILM, "write", "note"),
+    Act("film.play", "play", "play, or stand still", ("space", "5"), _FILM, foot="play"),
+    Act("film.begin", "from", "a stretch begins here", ("f", "7"), _FILM, "write", "from"),
+    Act("film.end", "to", "the stretch ends here: note it", ("t", "9"), _FILM, "write", "to"),
+    Act("film.go", "go there", "to the time of the chosen line", ("enter",), _FILM, foot="go there"),
+    Act("film.repeat", "repeat", "the chosen stretch again and again, or no more", ("r", "full_stop"), _FILM),
+    Act("film.slower", "slower", "half its speed, a quarter, as it was", ("s", "slash"), _FILM),
+    Act("film.earlier", "five seconds back", "five seconds back", ("left", "4"), _FILM, repeats=True),
+    Act("film.later", "five seconds on", "five seconds on", ("right", "6"), _FILM, repeats=True),
+    Act("film.frame-back", "one frame back", "one frame back", ("comma", "1"), _FILM, repeats=True),
+    Act("film.frame", "one frame on", "one frame on", ("y", "3"), _FILM, repeats=True),
+    Act("film.time", "go to a time", "a time typed as minutes and seconds", ("g", "2"), _FILM),
+    Act("film.fault", "fault", "the learner's fault as you see it", ("w",), _FILM, "write"),
+    Act("film.plan", "plan", "what you would do with this learner", ("p",), _FILM, "write"),
+    Act("film.drill", "drill", "a drill begins here", ("d",), _FILM, "write"),
+    Act("film.kind", "kind", "note an event, a fall, a quote or a place", ("c",), _FILM, "write"),
+    Act("film.use", "use of time", "what the time goes into from here on", ("i",), _FILM, "write"),
+    Act("film.levels", "levels", "the criteria with their levels, your weakest first", ("m",), _FILM, foot="levels"),
+    Act("film.lock", "lock", "what is missing first; then Enter locks", ("k",), _FILM, foot="lock"),
+    Act("film.undo", "undo", "take the latest act back", ("u", "asterisk"), _FILM),
+    Act("film.compare", "compare", "a mentor's sheet beside yours, once both are locked", ("b",), _FILM),
+    Act("film.both", "both times", "where you saw it, then where a mentor did", ("x",), _FILM),
+    Act("season.whole", "whole page", "every comparison, and what was never practised", ("v",), _SEASON, foot="all"),
+    Act("season.work-on", "work on", "one behaviour, how it is checked and when", ("n",), _SEASON, foot="work on"),
+    Act("season.close", "close", "an action was measured again: what came of it", ("c",), _SEASON),
     # --- everywhere ---
     Act("any.scroll-down", "further down", "the next page", ("pagedown",), _ALL, repeats=True),
     Act("any.scroll-up", "further up", "the page before", ("pageup",), _ALL, repeats=True),
     Act("any.find", "find an act", "type the first letters of what you want to do", ("f2", "ctrl+p"), _ALL - {"help"}),
     Act("any.theme", "colours", "dark, light or outdoor", ("f3",), _ALL - {"help"}),
-    Act("any.back", "back", "leave this screen; nothing is lost", ("q",), _MARKING - {"levels"} | {"board"}),
+    Act("any.back", "back", "leave this screen; nothing is lost", ("q",), _LEFT_BY_Q),
     Act(
         "view.back", "back", "back to where you came from", ("escape", "q", "minus"),
         _PAGES | {"lock", "file", "help", "levels", "readings"}, foot="back",
     ),
     Act(
         "any.menu", "more", "the other acts as a numbered list", ("plus",),
-        _PAGES | {"board", "run", "levels", "readings", "lock"},
+        _PAGES | {"board", "run", "levels", "readings", "lock", "season", "film"},
         foot="more",
     ),
     Act("lesson.menu", "more", "the other acts as a numbered list", ("full_stop",), _LESSON, foot="more"),

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["AssessApp", "Start", "run"]
 
-Start = Literal["board", "round"] | tuple[Literal["task"], str] | tuple[Literal["lesson"], str, str]
+Start = Literal["board", "round"] | tuple[Literal["task", "film"], str] | tuple[Literal["lesson"], str, str]
 HUNG_UP, TERMINATED, BUG, NOT_SAVED = 128 + signal.SIGHUP, 128 + signal.SIGTERM, 70, 3
 # Whoever hangs up waits for nobody: the ledgers get this long.
 LEAVING_SECONDS = 0.7
@@ -91,7 +91,11 @@ class AssessApp(App[None]):
         return dict(theme_of("dark").variables)
 
     def get_default_screen(self) -> Screen[None]:
-        """The board is always beneath."""
+        """The board is always beneath; of a season its films."""
+        if self.desk.folder.season is not None:
+            from assess.tui.season_screen import SeasonScreen
+
+            return SeasonScreen()
         return BoardScreen()
 
     def now_ms(self) -> float:
@@ -117,6 +121,8 @@ class AssessApp(App[None]):
             try:
                 if self.start[0] == "task":
                     self.open_task(self.start[1])
+                elif self.start[0] == "film":
+                    self.open_film(self.start[1])
                 else:
                     self.open_lesson(self.start[1], self.start[2])
             except AssessError as error:
@@ -254,6 +260,13 @@ class AssessApp(App[None]):
 
         self.push_screen(RoundScreen())
 
+    def open_film(self, film: str) -> None:
+        """One film of a season. Raises Refusal for somebody without a sheet of it."""
+        from assess.desk.film_compare import film_of
+        from assess.tui.film_screen import FilmScreen
+
+        self.push_screen(FilmScreen(self.desk.film(film_of(self.desk, film).task, film)))
+
     def say_below(self, words: str, kind: str = "") -> None:
         """Say something on whatever screen is on top once the present key is done with."""
         self.call_later(self._say, words, kind)
@@ -273,7 +286,7 @@ def run(
 ) -> int:
     """Show the desk on this terminal until it is left; the exit code.
 
-    start: "board", "round", ("task", id) or ("lesson", task, candidate). theme: dark, light, outdoor.
+    start: "board", "round", ("task", id), ("lesson", task, candidate) or ("film", id). theme: dark, light, outdoor.
     keymap: act id -> key or keys. 0 left; 3 left with something not on the disk; 70 a bug, with a
     crash file; 129 and 143 the window was closed or the program ended from outside.
     Raises UsageError for a theme or a keymap that cannot be used; otherwise the desk is closed in the end.

@@ -14,6 +14,7 @@ from assess.tui.board_screen import BoardScreen
 from assess.tui.cases_screen import CasesScreen
 from assess.tui.criteria_screen import CriteriaScreen
 from assess.tui.differences_screen import DifferencesScreen
+from assess.tui.film_screen import FilmLevels, FilmScreen
 from assess.tui.help_screen import HelpScreen
 from assess.tui.lesson_screen import LessonScreen
 from assess.tui.lock_screen import LockScreen
@@ -24,13 +25,16 @@ from assess.tui.outcomes_screen import OutcomesScreen
 from assess.tui.people_screen import PeopleScreen
 from assess.tui.round_screen import RoundScreen
 from assess.tui.run_screen import RunScreen
+from assess.tui.season_screen import SeasonScreen
 from assess.tui.text_screen import TextScreen
 from tests.courses import build_course, open_desk
 from tests.rounds import build_round, levels_of, mark_all
+from tests.seasons import build_season, film_desk, mark_film
 from tests.tui.seat import Seat, at_seat
 
 RUN, LESSON, BOARD, OVERALL = ("task", "T1"), ("lesson", "T4", "C01"), "board", ("task", "T3")
 ROUND = "round"
+FILM, SEASON = ("film", "F1"), "season"
 Scenario = tuple[object, Callable[[Seat], Awaitable[None]], str]
 SCENARIOS: dict[str, Scenario] = {}
 
@@ -73,6 +77,14 @@ def marked_round(root) -> None:
 async def test_every_act_does_what_its_line_says(ident: str, tmp_path) -> None:
     assert ident in SCENARIOS, f"{ident} has no scenario"
     start, doing, who = SCENARIOS[ident]
+    if start in (FILM, SEASON):
+        root = build_season(tmp_path / "season")
+        mark_film(root, "M1", "F2", (4, 4, 4, 4))
+        mark_film(root, "TR", "F2", (5, 4, 4, 4))
+        desk = film_desk(root, "TR")
+        async with at_seat(tmp_path, start if start == FILM else "board", desk=desk) as seat:
+            await doing(seat)
+        return
     tasks = ("T3",) if start == OVERALL else ("T6",) if who == "D1" else ("T1", "T4")
     if start == ROUND:
         marked_round(tmp_path / "course")
@@ -93,6 +105,7 @@ def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> N
         "readings": LessonScreen, "criteria": CriteriaScreen, "next": NextCourseScreen,
         "assessors": AssessorsScreen, "assessor": AssessorScreen, "round": RoundScreen, "marker": MarkerScreen,
         "differences": DifferencesScreen, "cases": CasesScreen, "people": PeopleScreen, "file": TextScreen,
+        "season": SeasonScreen, "film": FilmScreen,
         "lock": LockScreen, "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
     }  # fmt: skip
     assert item.where <= set(PLACES)
@@ -845,3 +858,227 @@ async def test_the_numbered_list_holds_every_act_the_pad_lacks(tmp_path) -> None
         offered = {option.value.id for option in seat.app.screen.tray.ask.options}
         lacking = {item.id for item in acts_at("run") if not keys.on_pad(item)}
         assert offered == lacking - {"run.overall"}, "an overall mark only where the rubric asks for one"
+
+
+# --- a film of one's own lesson ---
+
+
+def film(seat: Seat):
+    return seat.desk.film("T5", "F1")
+
+
+async def told_first(seat: Seat) -> None:
+    sheet = seat.app.screen.slot
+    sheet.name_fault("late", whose="assessor")
+    sheet.plan(steps="traverse")
+    for at in (30_000, 10_000, 20_000):
+        sheet.note(f"at {at}", ("diagnosis",), film_ms=at)
+    seat.app.screen.draw()
+
+
+@scenario("film.note", FILM)
+async def _(seat):
+    await seat.press("6 6 0")
+    await seat.type("asks first")
+    await seat.press("enter 3")
+    assert [(n.film_ms, n.text, n.criteria) for n in film(seat).noted()] == [(10_000, "asks first", ("build-up",))]
+
+
+@scenario("film.play", FILM)
+async def _(seat):
+    await seat.press("5")
+    assert "no film is shown" in seat.message
+
+
+@scenario("film.begin", FILM)
+async def _(seat):
+    await seat.press("6 7")
+    assert "from 0:05 to ..." in seat.text
+
+
+@scenario("film.end", FILM)
+async def _(seat):
+    await seat.press("9")
+    assert "no stretch was begun" in seat.message
+    await seat.press("6 7 6 6 9")
+    await seat.type("talks")
+    await seat.press("enter 5")
+    assert [(n.film_ms, n.end_ms, n.criteria) for n in film(seat).noted()] == [(5000, 15_000, ())]
+    assert "0:05-0:15" in seat.text
+
+
+@scenario("film.go", FILM)
+async def _(seat):
+    await told_first(seat)
+    await seat.press("down enter")
+    assert seat.app.screen.slot.at_ms == 20_000
+
+
+@scenario("film.repeat", FILM)
+async def _(seat):
+    await told_first(seat)
+    await seat.press("down r")
+    assert seat.app.screen.slot.at_ms == 10_000 and "again and again" in seat.text
+    await seat.press("r")
+    assert "again and again" not in seat.text
+
+
+@scenario("film.slower", FILM)
+async def _(seat):
+    await seat.press("slash slash slash s")
+    assert seat.app.screen.speed_at == 1
+
+
+@scenario("film.earlier", FILM)
+async def _(seat):
+    await seat.press("6 6 4 4 4")
+    assert seat.app.screen.here() == 0
+
+
+@scenario("film.later", FILM)
+async def _(seat):
+    await seat.press("right 6")
+    assert seat.app.screen.here() == 10_000 and "0:10" in seat.text
+
+
+@scenario("film.frame", FILM)
+async def _(seat):
+    await seat.press("3 y")
+    assert seat.app.screen.here() == 80
+
+
+@scenario("film.frame-back", FILM)
+async def _(seat):
+    await seat.press("6 1")
+    assert seat.app.screen.here() == 4960
+
+
+@scenario("film.time", FILM)
+async def _(seat):
+    await seat.press("g")
+    await seat.type("12:05")
+    await seat.press("enter")
+    assert seat.app.screen.here() == 725_000
+    await seat.press("2")
+    await seat.type("soon")
+    await seat.press("enter")
+    assert "is no time in a film" in seat.message and seat.app.screen.here() == 725_000
+
+
+@scenario("film.fault", FILM)
+async def _(seat):
+    await seat.press("w")
+    await seat.names_read()
+    await seat.type("late pres")
+    await seat.press("enter")
+    assert film(seat).sheet.named_faults[0].fact.fault == "late-pressure"
+    assert "your plan is not written" in seat.text
+
+
+@scenario("film.plan", FILM)
+async def _(seat):
+    await seat.press("p")
+    await seat.type("one turn")
+    await seat.press("enter")
+    assert film(seat).sheet.plan.steps == "one turn"
+
+
+@scenario("film.drill", FILM)
+async def _(seat):
+    await seat.press("6 d")
+    await seat.type("something new")
+    await seat.press("enter")
+    assert [(d.fact.text, d.fact.minute_ms) for d in film(seat).sheet.drills] == [("something new", 5000)]
+
+
+@scenario("film.kind", FILM)
+async def _(seat):
+    await seat.press("c 3")
+    await seat.type("slips")
+    await seat.press("enter")
+    assert [(n.category, n.text, n.criteria) for n in film(seat).noted()] == [("fall", "slips", ())]
+
+
+@scenario("film.use", FILM)
+async def _(seat):
+    await seat.press("i 1 6 i 2")
+    told = [(i.fact.use, i.fact.on, i.fact.minute_ms) for i in film(seat).sheet.intervals]
+    assert len(told) == 3 and told[0][1:] == (True, 0) and told[1][1:] == (False, 5000) and told[2][1:] == (True, 5000)
+    assert told[0][0] == told[1][0] != told[2][0]
+
+
+@scenario("film.levels", FILM)
+async def _(seat):
+    await seat.press("m")
+    assert "fault as you see it" in seat.message
+    await told_first(seat)
+    await seat.press("m")
+    assert isinstance(seat.app.screen, FilmLevels)
+    await seat.press("3 q")
+    assert isinstance(seat.app.screen, FilmScreen) and film(seat).sheet.mark("diagnosis").level == 3
+
+
+@scenario("film.lock", FILM)
+async def _(seat):
+    await seat.press("k")
+    assert isinstance(seat.app.screen, LockScreen) and "fault as you see it" in seat.text
+
+
+@scenario("film.undo", FILM)
+async def _(seat):
+    await told_first(seat)
+    await seat.press("asterisk")
+    assert len(film(seat).noted()) == 2
+
+
+@scenario("film.compare", FILM)
+async def _(seat):
+    await seat.press("b")
+    assert "both sheets have to be locked" in seat.message
+    seat.app.pop_screen()
+    seat.app.open_film("F2")
+    await seat.pilot.pause()
+    await seat.press("b")
+    await seat.worked()
+    assert "Beside Person M1" in seat.text and "[1:00]" in seat.text
+
+
+@scenario("film.both", FILM)
+async def _(seat):
+    await seat.press("x")
+    assert "both sheets have to be locked" in seat.message
+    seat.app.pop_screen()
+    seat.app.open_film("F2")
+    await seat.pilot.pause()
+    await seat.press("x")
+    assert "Diagnosis: you 5 at 1:00" in seat.message and seat.app.screen.here() == 60_000
+    await seat.press("x")
+    assert "Diagnosis: Person M1 4 at 1:00" in seat.message
+
+
+@scenario("season.whole", SEASON)
+async def _(seat):
+    await seat.press("v")
+    await seat.worked()
+    assert isinstance(seat.app.screen, TextScreen) and "For training alone" in seat.text
+
+
+@scenario("season.work-on", SEASON)
+async def _(seat):
+    await seat.press("n")
+    for text in ("one word", "counted", "2026-03-01"):
+        await seat.type(text)
+        await seat.press("enter")
+    assert seat.desk.folder.season.actions[0].behaviour == "one word" and "one word" in seat.text
+
+
+@scenario("season.close", SEASON)
+async def _(seat):
+    from assess.desk.season_edit import open_action
+
+    open_action(seat.desk, "one word", how="counted", checked_by="", remeasure_on="2026-03-01")
+    seat.app.screen.draw()
+    await seat.press("c 1")
+    await seat.type("from 9 to 3")
+    await seat.press("enter")
+    assert seat.desk.folder.season.actions[0].result == "from 9 to 3"

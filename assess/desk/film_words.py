@@ -99,7 +99,7 @@ def compared_lines(desk: Desk, one: FilmCompared) -> Iterator[str]:
     other = desk.name(one.mentor)
     yield f"Beside {other} ({_criteria(one.figures.n)})"
     yield from _figures(one.figures)
-    yield f"  the fault: you {_said(one.own_faults)}; {other} {_said(one.other_faults)}"
+    yield f"The fault: you {_said(one.own_faults)}; {other} {_said(one.other_faults)}"
     for item in one.criteria:
         yield from _criterion(item, other)
 
@@ -113,7 +113,7 @@ def _said(faults: Iterable[str]) -> str:
 
 
 def _figures(found: SelfAssessment) -> Iterator[str]:
-    yield f"  {found.sentence}"
+    yield f"{found.sentence[:1].upper()}{found.sentence[1:]}."
     if found.bias is None or found.mean_distance is None:
         return
     yield f"  on average {found.bias:+.2f} levels beside them, {found.mean_distance:.2f} apart either way"
@@ -129,10 +129,9 @@ def _figures(found: SelfAssessment) -> Iterator[str]:
 
 
 def _criterion(item: Beside, other: str) -> Iterator[str]:
-    yield f"  {item.label}"
-    for who, level, words, times in (
-        ("you", item.own, item.own_words, item.own_ms), (other, item.other, item.other_words, item.other_ms)
-    ):  # fmt: skip
+    yield f"- {item.label}"
+    both = (("you", item.own, item.own_words, item.own_ms), (other, item.other, item.other_words, item.other_ms))
+    for who, level, words, times in both:
         shown = "-" if level is None else f"{level:g}"
         where = ", ".join(map(film_text, times)) or "no time"
-        yield f"    {who:<12} {shown}  {words}  [{where}]"
+        yield f" {who} {shown} [{where}] {words}"

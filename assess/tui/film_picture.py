@@ -1,0 +1,65 @@
+"""The lines of the film's screen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assess.records.times import film_text
+from assess.tui.shown import Content, joined, shown, wrapped
+
+if TYPE_CHECKING:
+    from assess.desk.film_sheet import FilmSheet, Noted
+
+__all__ = ["film_head", "noted_lines"]
+
+TIMES, ABOUT = 13, 22
+
+
+def film_head(slot: FilmSheet, at_ms: int, state: str, from_ms: int | None, width: int) -> list[Content]:
+    """The time, how the film runs, and what comes next."""
+    begun = f"  from {film_text(from_ms)} to ..." if from_ms is not None else ""
+    clock = shown(f" {film_text(at_ms)} ", "bold $cursor-ink on $cursor")
+    levels = "  ".join(f"{slot.rubric.criteria[name].label} {_level(slot, name)}" for name in slot.criteria)
+    return [
+        joined([clock, shown(f"  {state}"), shown(begun, "bold $mark")]),
+        shown(slot.asked(), "$good" if slot.locked else "bold $warn", cells=width),
+        shown(levels, "$soft", cells=width),
+    ]
+
+
+def _level(slot: FilmSheet, criterion: str) -> str:
+    mark = slot.sheet.mark(criterion)
+    return "-" if mark is None else str(mark.level) if mark.level is not None else "no"
+
+
+def noted_lines(slot: FilmSheet, at: int, width: int) -> list[Content]:
+    """What was seen, by film time; before the first note what the keys are for."""
+    said = [
+        *(f"fault: {seen.fact.text or seen.fact.fault}" for seen in slot.sheet.named_faults),
+        *([f"plan: {slot.sheet.plan.steps or slot.sheet.plan.goal}"] if slot.sheet.plan else []),
+    ]
+    head = [line for text in said for line in wrapped(text, width, "$soft", most=2)]
+    noted = slot.noted()
+    if not noted:
+        return [
+            *head,
+            shown(""),
+            *wrapped("Nothing noted yet. Let the film run and note what you see.", width, "$soft"),
+        ]
+    rows = [_row(slot, item, index == at, width) for index, item in enumerate(noted)]
+    return [*head, *rows]
+
+
+def _row(slot: FilmSheet, item: Noted, here: bool, width: int) -> Content:
+    at = "-" if item.film_ms is None else film_text(item.film_ms)
+    end = "" if item.end_ms is None else f"-{film_text(item.end_ms)}"
+    about = " ".join(slot.rubric.criteria[name].label for name in item.criteria) or item.category
+    sign = {"for": " +", "against": " -"}.get(item.direction, "")
+    words = item.text + (" (imported)" if item.imported else "")
+    parts = [
+        shown("> " if here else "  ", "bold $mark"),
+        shown(at + end, "bold" if here else "", cells=TIMES, fill=True),
+        shown(about + sign, "$soft", cells=ABOUT, fill=True),
+        shown(f" {words}", "bold" if here else "", cells=max(8, width - 3 - TIMES - ABOUT)),
+    ]
+    return joined(parts)

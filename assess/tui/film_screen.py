@@ -1,0 +1,199 @@
+"""What one writes while a film of a lesson runs: notes with their times, fault and plan first, levels, the lock."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assess.desk.film_compare import compared_films
+from assess.records.errors import Refusal
+from assess.records.times import film_text
+from assess.tui.asking import Option, SearchAsk
+from assess.tui.film_player import FilmPlayer
+from assess.tui.lesson_screen import LessonScreen
+from assess.tui.marking_screen import named
+from assess.tui.text_screen import TextScreen
+
+if TYPE_CHECKING:
+    from assess.desk.film_sheet import FilmSheet
+    from assess.desk.session import Desk
+
+__all__ = ["FilmLevels", "FilmScreen"]
+
+
+class FilmLevels(LessonScreen):
+    """The criteria with their levels; back leads to the film."""
+
+    def __init__(self, slot: FilmSheet) -> None:
+        super().__init__(slot)
+        self.mode = "levels"
+
+    def act_back(self, key: str) -> None:
+        """To the film."""
+        self.app.pop_screen()
+
+
+class FilmScreen(FilmPlayer):
+    """One film, one sheet. both: which of the times of a comparison comes next."""
+
+    both = 0
+
+    def may_write(self) -> str:
+        """Empty while the sheet takes entries."""
+        return "this sheet is locked; later thoughts belong in the talk" if self.slot.locked else ""
+
+    async def act_note(self, key: str) -> None:
+        """What is seen at this instant; the film stands still meanwhile."""
+        at = self.here()
+        await self._note(f"{film_text(at)}, what do you see?", at, None, key)
+
+    def act_begin(self, key: str) -> None:
+        """A stretch begins here."""
+        self.from_ms = self.here()
+        self.tick()
+
+    async def act_end(self, key: str) -> None:
+        """The stretch ends here: what was it?"""
+        if self.from_ms is None:
+            raise Refusal("no stretch was begun", todo="say where it begins first")
+        start, end = sorted((self.from_ms, self.here()))
+        await self._note(f"{film_text(start)} to {film_text(end)}, what do you see?", start, end, key)
+        self.from_ms = None
+        self.tick()
+
+    async def _note(self, title: str, at: int, end: int | None, key: str) -> None:
+        due = self.slot.needing_film_time()
+        labels = self.slot.rubric.criteria
+        remark = f"asked for: {', '.join(labels[name].label for name in due)}" if due else ""
+        text = await self.tray.text(title, "", remark, opened_by=key)
+        if text is None or not text.strip():
+            return
+        about = await self.tray.pick(
+            "which criterion does it speak for?",
+            [*(Option(labels[name].label, (name,)) for name in self.slot.criteria), Option("none of them", ())],
+        )
+        if about is None:
+            return
+        told = {} if end is None else {"film_end_ms": end}
+        self.slot.note(text, about, film_ms=at, **told)
+        self.draw()
+        self.show_saving()
+        self.tell(f"noted; {self.slot.remark}" if self.slot.remark else f"noted at {film_text(at)}")
+
+    async def act_kind(self, key: str) -> None:
+        """An event, a fall, a quote, a place: noted at this instant with its kind."""
+        from assess.desk.film_sheet import KINDS
+
+        at = self.here()
+        kind = await self.tray.pick("what kind of observation?", [Option(name, name) for name in KINDS])
+        if kind is None:
+            return
+        text = await self.tray.text(f"{film_text(at)}, {kind}:")
+        if text is not None and text.strip():
+            self.slot.note(text, (), film_ms=at, category=kind)
+            self.draw()
+            self.show_saving()
+
+    async def act_fault(self, key: str) -> None:
+        """What you see in the learner, before anybody tells you."""
+        ask = SearchAsk("the learner's fault as you see it:", [], free=lambda text: text.strip())
+        self.assess.with_names(lambda names: self._offer(ask, [named(fault) for fault in names.faults]))
+        chosen = await self.tray.search(ask, opened_by=key)
+        if not chosen:
+            return
+        found = self.assess.names.fault(chosen) if self.assess.names else None
+        self.slot.name_fault(found.words if found else chosen, whose="assessor", fault=found.id if found else None)
+        self.draw()
+        self.tell(self.slot.asked())
+
+    def _offer(self, ask: SearchAsk, options: list[Option]) -> None:
+        ask.offer(options)
+        self.tray.draw_again(ask)
+
+    async def act_plan(self, key: str) -> None:
+        """What you would do with this learner."""
+        text = await self.tray.text("your plan: what would you do?", opened_by=key)
+        if text is not None and text.strip():
+            self.slot.plan(steps=text)
+            self.draw()
+            self.tell(self.slot.asked())
+
+    async def act_drill(self, key: str) -> None:
+        """A drill begins at this instant."""
+        self.here()
+        ask = SearchAsk("which drill begins here?", [], free=lambda text: text.strip())
+        self.assess.with_names(lambda names: self._offer(ask, [named(drill) for drill in names.drills]))
+        chosen = await self.tray.search(ask, opened_by=key)
+        if chosen:
+            found = self.assess.names.drill(chosen) if self.assess.names else None
+            self.slot.drill(found.words if found else chosen, **({"drill": found.id} if found else {}))
+            self.tell(f"drill at {film_text(self.slot.at_ms)}: {found.words if found else chosen}")
+
+    async def act_use(self, key: str) -> None:
+        """What the time is used for from here on."""
+        from assess.tui.lesson_lines import USE_WORDS
+
+        self.here()
+        use = await self.tray.pick(
+            "from here on the time goes into", [Option(w, name) for name, w in USE_WORDS.items()]
+        )
+        if use is None:
+            return
+        for other in USE_WORDS:
+            if other != use and self.slot.using(other):
+                self.slot.interval(other, False)
+        self.slot.interval(use, not self.slot.using(use))
+        self.tell(f"{film_text(self.slot.at_ms)}: {USE_WORDS[use]}")
+
+    def act_levels(self, key: str) -> None:
+        """Give levels; the two weakest criteria first."""
+        if self.slot.own and self.slot.asked().startswith("first:"):
+            raise Refusal(self.slot.asked(), todo="what you think before anybody tells you")
+        self.app.push_screen(FilmLevels(self.slot))
+
+    def act_lock(self, key: str) -> None:
+        """What is missing first; then Enter locks."""
+        from assess.tui.lock_screen import LockScreen
+
+        self.app.push_screen(LockScreen((self.slot,), self.slot.candidate))
+
+    def act_undo(self, key: str) -> None:
+        """Take the latest act back."""
+        if self.slot.locked:
+            raise Refusal(self.may_write())
+        taken = self.slot.undo()
+        self.draw()
+        self.tell(f"taken back: {taken}" if taken else "nothing to take back")
+
+    def act_both(self, key: str) -> None:
+        """Where you saw it, with the next press where a mentor did; then the next criterion."""
+        found = _times(self.desk, self.slot.candidate)
+        if not found:
+            raise Refusal("nothing to compare yet: both sheets have to be locked", todo=self.slot.asked())
+        ms, words = found[self.both % len(found)]
+        self.both += 1
+        self.go_to(ms)
+        self.tell(words)
+
+    def act_compare(self, key: str) -> None:
+        """A mentor's sheet beside this one, once both are locked."""
+        if not compared_films(self.desk, self.slot.candidate):
+            raise Refusal("nothing to compare yet: both sheets have to be locked", todo=self.slot.asked())
+        desk, film = self.desk, self.slot.candidate
+        self.app.push_screen(TextScreen("file", f"{film}: beside a mentor", lambda: list(_beside(desk, film))))
+
+
+def _times(desk: Desk, film: str) -> list[tuple[int, str]]:
+    """Criterion by criterion where each saw it: (ms, words), one's own before each mentor's."""
+    return [
+        (ms, f"{item.label}: {who} {level or 0:g} at {film_text(ms)}")
+        for one in compared_films(desk, film)
+        for item in one.criteria
+        for who, level, times in (("you", item.own, item.own_ms), (desk.name(one.mentor), item.other, item.other_ms))
+        for ms in times[:1]
+    ]
+
+
+def _beside(desk: Desk, film: str) -> list[str]:
+    from assess.desk.film_words import compared_lines
+
+    return [line for one in compared_films(desk, film) for line in (*compared_lines(desk, one), "")]

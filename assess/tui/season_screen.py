@@ -1,0 +1,148 @@
+"""A trainee's season: what one works on, then the films; Enter opens one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from textual.containers import VerticalScroll
+from textual.widget import Widget
+
+from assess.records.errors import Refusal
+from assess.tui.desk_screen import DeskScreen
+from assess.tui.line import Line
+from assess.tui.shown import joined, lines, shown, wrapped
+from assess.tui.text_screen import TextScreen
+
+if TYPE_CHECKING:
+    from assess.desk.season_view import SeasonView
+    from assess.desk.session import Desk
+
+__all__ = ["SeasonScreen"]
+
+
+class SeasonScreen(DeskScreen):
+    """The way in to a season of films."""
+
+    DEFAULT_CSS = """
+    SeasonScreen #season { height: 1fr; padding: 0 1; }
+    SeasonScreen #season-lines { height: auto; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.at = 0
+        self.view: SeasonView | None = None
+
+    @property
+    def place(self) -> str:
+        """The season."""
+        return "season"
+
+    def title_words(self) -> str:
+        """Whose season, and who sits here."""
+        who = self.desk.name(self.desk.who) if self.desk.who else "looking only"
+        return f"{self.desk.course.title} · {who}"
+
+    def body(self) -> Iterable[Widget]:
+        """One list."""
+        scroll = VerticalScroll(Line(ident="season-lines"), id="season", classes="scrolls")
+        scroll.can_focus = False
+        yield scroll
+
+    def draw(self) -> None:
+        """Ask the desk again and show it."""
+        from assess.desk.season_view import season_view
+
+        self.view = season_view(self.desk)
+        self._show()
+
+    def _show(self) -> None:
+        view = self.view
+        if view is None:
+            return
+        width = (self.size.width or 80) - 2
+        drawn = [shown("working on", "bold $mark")]
+        for action in view.actions:
+            late = " · due now" if action.id in view.due else ""
+            drawn += wrapped(f"{action.behaviour}{late}", width, "bold $warn" if late else "bold", indent=2)
+            drawn += wrapped(f"{action.how}; {action.remeasure_on}", width, "$soft", indent=4)
+        if not view.actions:
+            drawn += wrapped("nothing yet; one behaviour is enough", width, "$soft", indent=2)
+        drawn += [shown(""), shown("films", "bold $mark")]
+        for number, film in enumerate(view.films):
+            locked = " ".join(f"{who} {'locked' if done else 'open'}" for who, done in film.locked)
+            sign = shown("> " if number == self.at else "  ", "bold $mark")
+            head = f"{film.id:<4}{film.date}  {film.title}  ({locked})"
+            drawn.append(joined([sign, shown(head, "bold" if number == self.at else "", cells=width - 2)]))
+            said = film.compared[0].figures.sentence if film.compared else film.next_step
+            drawn += wrapped(said, width, "$soft", indent=6, most=2) if said else []
+        drawn += [shown(""), shown("over the season", "bold $mark"), *wrapped(view.trend.sentence, width, indent=2)]
+        self.query_one("#season-lines", Line).say(lines(drawn), grow=True)
+
+    # --- acts ----------------------------------------------------------------------------------
+
+    def act_up(self, key: str) -> None:
+        """The film before."""
+        self.at = max(0, self.at - 1)
+        self._show()
+
+    def act_down(self, key: str) -> None:
+        """The film after."""
+        self.at = min(len(self.view.films) - 1 if self.view else 0, self.at + 1)
+        self._show()
+
+    def act_open(self, key: str) -> None:
+        """This film. Raises Refusal for somebody without a sheet of it."""
+        if self.view and self.view.films:
+            self.assess.open_film(self.view.films[self.at].id)
+
+    def act_whole(self, key: str) -> None:
+        """The whole page: every comparison, and what was never practised."""
+        desk = self.desk
+        self.app.push_screen(TextScreen("file", self.desk.course.title, lambda: _page(desk)))
+
+    async def act_work_on(self, key: str) -> None:
+        """One behaviour to work on, how and when it is checked; at most two are open."""
+        from assess.desk.season_edit import open_action
+        from assess.records.season import MOST_OPEN
+
+        if self.view and len(self.view.actions) >= MOST_OPEN:
+            raise Refusal(f"{MOST_OPEN} are open, and that is enough", todo="close one first")
+        asked = ("one behaviour you want to change:", "how is it checked?", "measured again on which day? 2027-02-01")
+        answers = []
+        for title in asked:
+            text = await self.tray.text(title)
+            if text is None or not text.strip():
+                return
+            answers.append(text)
+        open_action(self.desk, answers[0], how=answers[1], checked_by="", remeasure_on=answers[2].strip())
+        self._again()
+
+    async def act_close(self, key: str) -> None:
+        """An open action was measured again: what came of it."""
+        from assess.desk.season_edit import close_action
+        from assess.tui.asking import Option
+
+        actions = self.view.actions if self.view else ()
+        if not actions:
+            raise Refusal("nothing is open")
+        chosen = await self.tray.pick("which one was measured again?", [Option(a.behaviour, a.id) for a in actions])
+        text = await self.tray.text("what came of it?") if chosen else None
+        if chosen and text and text.strip():
+            close_action(self.desk, chosen, text)
+            self._again()
+
+    def _again(self) -> None:
+        self.draw()
+
+    def act_back(self, key: str) -> None:
+        """Leave the program."""
+        self.assess.leave()
+
+
+def _page(desk: Desk) -> list[str]:
+    from assess.desk.film_words import season_lines
+    from assess.desk.season_view import season_view
+
+    return list(season_lines(desk, season_view(desk)))
