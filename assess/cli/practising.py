@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from assess.cli.acting import names, said
-from assess.cli.options import Json, Plain
+from assess.cli.options import As, Json, Plain
 
 if TYPE_CHECKING:
     from assess.desk.judging import Answer, Judged, PracticeLesson
@@ -20,13 +20,13 @@ __all__ = ["add_to"]
 
 def practice(
     files: Annotated[list[Path] | None, typer.Argument(metavar="FILE...", help="Written lessons.")] = None,
-    who: Annotated[str, typer.Option("--who", metavar="ID", help="Whose attempts these are.")] = "me",
     lesson: Annotated[str | None, typer.Option("--lesson", metavar="ID", help="This one.")] = None,
     ruled_out: Annotated[str | None, typer.Option("--ruled-out", metavar="IDS", help="Causes it is not.")] = None,
     named: Annotated[str | None, typer.Option("--named", metavar="IDS", help="Faults, weightiest first.")] = None,
     drills: Annotated[str | None, typer.Option("--drills", metavar="IDS", help="What you would take.")] = None,
     hazards: Annotated[str | None, typer.Option("--hazards", metavar="IDS", help="Dangers you saw.")] = None,
     history: Annotated[bool, typer.Option("--history", help="What came of your attempts.")] = False,
+    as_id: As = None,
     as_json: Json = False,
     plain: Plain = False,
 ) -> int:
@@ -38,6 +38,7 @@ def practice(
     from assess.cli.say import on_terminal, show_lines
     from assess.desk.judging import Answer, attempts_of, chosen_lesson, history_of, judged_and_kept
 
+    who = as_id or "me"
     if history:
         told = history_of(who)
         return said({"who": who, "attempts": attempts_of(who), "sentence": told[-1]}, list(told), as_json)
