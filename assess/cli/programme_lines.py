@@ -30,6 +30,10 @@ def plan_lines(desk: Desk, planned: PlannedCourse) -> Iterator[str]:
     yield from paragraphs([f"Seed {found.seed}, {planned.seed_is}: the same seed and files give the same plan."])
     if planned.kept:
         yield from paragraphs([f"These have begun and stay as they are: {', '.join(planned.kept)}."])
+    if planned.withdrawn:
+        yield from paragraphs(
+            [f"These have withdrawn and are planned for nothing more: {', '.join(planned.withdrawn)}."]
+        )
     yield from _days(desk, planned, director=True)
     yield from _loads(desk, planned)
     yield from _fresh(planned)

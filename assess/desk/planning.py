@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from assess.desk.planning_request import begun_tasks, request_of, seed_of, turns_planned
+from assess.desk.planning_request import begun_tasks, request_of, seed_of, turns_planned, withdrawn
 from assess.records.errors import InputError, Refusal
 
 if TYPE_CHECKING:
@@ -21,12 +21,13 @@ class PlannedCourse:
     """A plan, or what stands in its way.
 
     seed_is: where the seed comes from, in words; "" for an allocation nobody drew. kept: tasks that were not planned
-    anew because they have begun.
+    anew because they have begun. withdrawn: candidates who have left and are planned for nothing more.
     """
 
     plan: Plan
     seed_is: str
     kept: tuple[str, ...] = ()
+    withdrawn: tuple[str, ...] = ()
 
 
 def plan_course(desk: Desk, *, seed: int | None = None, rest: bool = False) -> PlannedCourse:
@@ -38,6 +39,7 @@ def plan_course(desk: Desk, *, seed: int | None = None, rest: bool = False) -> P
     from assess.desk.opening import need_rubrics
     from assess.planning.plan import plan
 
+    _is_a_course(desk)
     need_rubrics(desk)
     _settings_fit(desk)
     if rest and desk.role != "director":
@@ -45,7 +47,9 @@ def plan_course(desk: Desk, *, seed: int | None = None, rest: bool = False) -> P
     kept = begun_tasks(desk) if rest else frozenset[str]()
     told = "given" if seed is not None else "of the last plan" if desk.course.plan.seed is not None else _MADE
     found = plan(request_of(desk, seed_of(desk.course) if seed is None else seed, keep=kept))
-    return PlannedCourse(found, told, tuple(task.id for task in desk.course.tasks if task.id in kept))
+    tasks = tuple(task.id for task in desk.course.tasks if task.id in kept)
+    gone = withdrawn(desk)
+    return PlannedCourse(found, told, tasks, tuple(who for who in desk.course.candidates if who in gone))
 
 
 _MADE = "made of the course's id and its first day"
@@ -59,6 +63,7 @@ def standing_plan(desk: Desk) -> PlannedCourse:
     from assess.desk.opening import need_rubrics
     from assess.planning.gathered import gathered
 
+    _is_a_course(desk)
     need_rubrics(desk)
     turns = turns_planned(desk)
     if not turns:
@@ -66,6 +71,12 @@ def standing_plan(desk: Desk) -> PlannedCourse:
     seed = desk.course.plan.seed
     found = gathered(request_of(desk, seed or 0), turns)
     return PlannedCourse(replace(found, seed=seed or 0), "" if seed is None else "of the last plan")
+
+
+def _is_a_course(desk: Desk) -> None:
+    if desk.folder.frame is not None:
+        todo = "name the folder of a course"
+        raise Refusal("only a course is planned: in a round or a season everybody marks the same lessons", todo=todo)
 
 
 def _settings_fit(desk: Desk) -> None:
@@ -115,6 +126,7 @@ def plan_document(planned: PlannedCourse, *, written: bool = False) -> dict[str,
         "not_met": list(found.not_met),
         "obstacles": [_obstacle(each) for each in found.obstacles],
         "kept": list(planned.kept),
+        "withdrawn": list(planned.withdrawn),
         "written": written,
     }
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from assess.planning.results import Turn
     from assess.records.rubric import Task
 
-__all__ = ["begun_tasks", "request_of", "seed_of", "turns_planned"]
+__all__ = ["begun_tasks", "request_of", "seed_of", "turns_planned", "withdrawn"]
 
 _LONG = 15
 """Tasks of so many minutes go on in all pairs at once unless the course says otherwise."""
@@ -50,8 +50,9 @@ def request_of(desk: CourseView, seed: int, *, keep: frozenset[str] = frozenset(
         for turn in _turn(desk, slot)
     )
     days = range(1, len(course.days) + len(course.reserve_days) + 1)
+    gone = withdrawn(desk)
     return Request(
-        tuple(_wish(desk, task) for task in tasks),
+        tuple(_wish(desk, task, gone) for task in tasks),
         course.assessors,
         {day: course.plan.light_of(day) for day in days},
         seed,
@@ -79,6 +80,16 @@ def begun_tasks(desk: CourseView) -> frozenset[str]:
     return frozenset((begun | {base_task(task, names) for task in changed}) & names)
 
 
+def withdrawn(desk: CourseView) -> frozenset[str]:
+    """Candidates who have withdrawn from the course, as the day's records say."""
+    from assess.desk.running_order import running_order
+    from assess.records.facts import OrderChange
+
+    said = [entry.fact for _, entry in desk.shelf.entries("day") if isinstance(entry.fact, OrderChange)]
+    places = running_order(desk.course.candidates, "", said)
+    return frozenset(place.candidate for place in places if place.standing == "withdrawn")
+
+
 def turns_planned(desk: CourseView) -> tuple[Turn, ...]:
     """The allocation as it stands, with the changes of it that are on record, as turns of a plan."""
     return tuple(turn for slot in desk.course.allocation for turn in _turn(desk, slot))
@@ -87,11 +98,12 @@ def turns_planned(desk: CourseView) -> tuple[Turn, ...]:
 # --- tasks ---------------------------------------------------------------------------------------
 
 
-def _wish(desk: CourseView, task: CourseTask) -> TaskWish:
+def _wish(desk: CourseView, task: CourseTask, gone: frozenset[str]) -> TaskWish:
     from assess.planning.request import TaskWish
 
     course, said, described = desk.course, desk.course.plan.task(task.id), desk.task(task.id)
-    candidates = tuple(who for who in course.candidates if not said.candidates or who in said.candidates)
+    named = said.candidates or course.candidates
+    candidates = tuple(who for who in course.candidates if who in named and who not in gone)
     pairs = said.pairs or course.plan.pairs
     at_once = said.at_once or (None if described.lesson or described.minutes >= _LONG else 1)
     most = min(pairs or len(course.assessors) // 2, max(len(candidates), 1))

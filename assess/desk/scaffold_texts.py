@@ -143,6 +143,9 @@ candidates: [C01, C02]
 assessors: [A1, A2]
 directors: [D1]
 
+# `assess plan .` works out who marks whom and when, once there are three assessors or more. What it is made from:
+# plan: {{light: ["09:00-12:00", "13:00-15:30"], pairs: 2, lift_minutes: 0}}
+
 # One line for each slot: place in the running order, who does the task, who marks it.
 allocation:
 - {{task: T1, order: 1, at: "09:00", candidate: C01, assessors: [A1, A2]}}

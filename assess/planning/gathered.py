@@ -18,6 +18,7 @@ __all__ = ["gathered"]
 
 _USED_UP = 3
 """A learner seen so often is no beginner any more (common practice)."""
+_NAMED = 5
 
 
 def gathered(request: Request, turns: Sequence[Turn]) -> Plan:
@@ -152,9 +153,11 @@ def _waivers(request: Request, turns: Sequence[Turn]) -> Iterator[str]:
 
 def _learner_words(request: Request, turns: Sequence[Turn]) -> Iterator[str]:
     used = Counter(learner for turn in turns for learner in turn.learners)
-    worn = [(learner, n) for learner, n in used.items() if n >= _USED_UP]
+    pools = {learner: n for n, learner in enumerate(dict.fromkeys(who for t in request.tasks for who in t.pool))}
+    worn = sorted((-n, pools.get(who, 0), who) for who, n in used.items() if n >= _USED_UP)
     if worn:
-        told = listed([f"{learner} ({n} times)" for learner, n in sorted(worn, key=lambda pair: (-pair[1], pair[0]))])
+        named = [f"{who} ({-n} times)" for n, _, who in worn[:_NAMED]]
+        told = listed([*named, f"{len(worn) - _NAMED} more"] if len(worn) > _NAMED else named)
         yield f"{told} are taught {_USED_UP} times or more: who has had so many lessons is no beginner any more."
     for task in request.tasks:
         short = [t for t in turns if t.task == task.id and not t.stays and len(t.learners) < task.learners]

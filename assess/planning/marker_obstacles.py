@@ -73,6 +73,6 @@ class _Words:
         fresh = "nobody is fresh for a third look" if not left else f"{left} fresh for a third look, {asked} asked for"
         that = f"that is {'one pair' if len(self.may) < 4 else counted(len(self.may) // 2, 'pair')}"
         that += f", {waived} of them with a waiver" if waived else ""
-        who = self.who[0].lower() + self.who[1:] if self.who.startswith("Every") else self.who
-        sentence = f"Only {listed(self.may)} may mark {who}{self.where}{reasons(self.why)}: {that}, and {fresh}."
+        only = f"{self.who} can be marked by {listed(self.may)} only{self.where}{reasons(self.why)}"
+        sentence = f"{only}: {that}, and {fresh}."
         return self._made("fresh", sentence, f"bring in one more assessor, or write `fresh: {left}` under `plan`")

@@ -100,6 +100,8 @@ def _laid(room: Room, task: TaskWish, where: Mapping[str, int], drawn: Sequence[
 
 def _turns(request: Request, task: TaskWish, pairs: Sequence[Pair], places: Sequence[_Place]) -> list[Turn]:
     rounds: Counter[int] = Counter()
+    # A pair to whom nobody comes has no number.
+    numbers = {number: n for n, number in enumerate(sorted({place.pair for place in places}), 1)}
     turns = []
     for order, (candidate, number, at) in enumerate(places, 1):
         rounds[number] += 1
@@ -107,7 +109,7 @@ def _turns(request: Request, task: TaskWish, pairs: Sequence[Pair], places: Sequ
         fresh = tuple(who for who in request.unbiased(task.id, candidate) if who not in pair)
         turns.append(
             Turn(
-                task.id, task.day, order, rounds[number], number + 1, at, at + task.minutes, candidate, pair,
+                task.id, task.day, order, rounds[number], numbers[number], at, at + task.minutes, candidate, pair,
                 fresh=fresh,
             )
         )  # fmt: skip

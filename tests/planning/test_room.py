@@ -41,7 +41,7 @@ def test_two_assessors_leave_nobody_fresh() -> None:
     found = only(whole(task(), assessors=2))
     assert found.kind == "fresh"
     assert found.sentence == (
-        "Only A1 and A2 may mark every candidate: that is one pair, and nobody is fresh for a third look."
+        "Every candidate can be marked by A1 and A2 only: that is one pair, and nobody is fresh for a third look."
     )
     assert found.todo == "bring in one more assessor, or write `fresh: 0` under `plan`"
     assert room_of(whole(task(), assessors=2, fresh=0)).obstacles == []
@@ -51,7 +51,9 @@ def test_candidates_alike_in_one_task_stand_in_one_sentence() -> None:
     bars = tuple(Bar("A1", TRAINED, candidate, "T2") for candidate in ("C02", "C04"))
     found = only(whole(task(), task("T2"), assessors=3, bars=bars))
     assert found.candidates == ("C02", "C04") and found.task == "T2"
-    assert found.sentence.startswith(f"Only A2 and A3 may mark C02 and C04 in T2 (A1: {TRAINED}): that is one pair")
+    assert found.sentence.startswith(
+        f"C02 and C04 can be marked by A2 and A3 only in T2 (A1: {TRAINED}): that is one pair"
+    )
 
 
 def test_a_task_longer_than_what_is_left_of_its_day_is_told_with_its_rounds() -> None:
