@@ -37,6 +37,10 @@ def plan_lines(desk: Desk, planned: PlannedCourse) -> Iterator[str]:
     yield from _days(desk, planned, director=True)
     yield from _loads(desk, planned)
     yield from _fresh(planned)
+    if planned.agreed:
+        yield ""
+        yield "Agreed beforehand; see whether the plan gives it:"
+        yield from paragraphs(planned.agreed, "- ")
     if found.not_met:
         yield ""
         yield "Not met:"

@@ -18,7 +18,7 @@ from assess.records.times import clock_text
 if TYPE_CHECKING:
     from assess.desk.session import Desk
 
-__all__ = ["Board", "CandidateLine", "DayLine", "TaskLine", "course_board"]
+__all__ = ["Board", "CandidateLine", "DayLine", "TaskLine", "agreed_for", "course_board"]
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def course_board(desk: Desk, *, words: bool = True) -> Board:
         learners=_worn_learners(desk),
         morning=tuple((MORNING_LABELS[key], value) for key, value in desk.day_book.morning().items()),
         set_aside=tuple(name for name in desk.folder.aside if teller.may_tell(name)),
-        agreed=_agreed(desk),
+        agreed=agreed_for(desk),
         duties=duties(desk),
         one_copy=only_here(desk),
     )
@@ -204,8 +204,8 @@ def _barred(desk: Desk) -> tuple[str, ...]:
     return tuple(f"{whom}: {'; '.join(why)}" for whom, why in found.items())
 
 
-def _agreed(desk: Desk) -> tuple[str, ...]:
-    """What was agreed beforehand for the candidates I mark, by task where it is not for all."""
+def agreed_for(desk: Desk) -> tuple[str, ...]:
+    """What was agreed beforehand for the candidates this person marks, of all for a director."""
     mine = {
         slot.candidate for slot in desk.course.allocation if desk.who in desk.seats.writers(slot.task, slot.candidate)
     }

@@ -21,13 +21,15 @@ class PlannedCourse:
     """A plan, or what stands in its way.
 
     seed_is: where the seed comes from, in words; "" for an allocation nobody drew. kept: tasks that were not planned
-    anew because they have begun. withdrawn: candidates who have left and are planned for nothing more.
+    anew because they have begun. withdrawn: candidates who have left and are planned for nothing more. agreed: what
+    was agreed beforehand for candidates, for a director to look whether the plan gives it.
     """
 
     plan: Plan
     seed_is: str
     kept: tuple[str, ...] = ()
     withdrawn: tuple[str, ...] = ()
+    agreed: tuple[str, ...] = ()
 
 
 def plan_course(desk: Desk, *, seed: int | None = None, rest: bool = False) -> PlannedCourse:
@@ -36,6 +38,7 @@ def plan_course(desk: Desk, *, seed: int | None = None, rest: bool = False) -> P
     Nothing is written. What is in the sheets plays no part; with `rest` only that there are some.
     Raises InputError for settings that contradict themselves and for a task without a rubric.
     """
+    from assess.desk.board import agreed_for
     from assess.desk.opening import need_rubrics
     from assess.planning.plan import plan
 
@@ -49,7 +52,8 @@ def plan_course(desk: Desk, *, seed: int | None = None, rest: bool = False) -> P
     found = plan(request_of(desk, seed_of(desk.course) if seed is None else seed, keep=kept))
     tasks = tuple(task.id for task in desk.course.tasks if task.id in kept)
     gone = withdrawn(desk)
-    return PlannedCourse(found, told, tasks, tuple(who for who in desk.course.candidates if who in gone))
+    agreed = agreed_for(desk) if desk.role == "director" else ()
+    return PlannedCourse(found, told, tasks, tuple(who for who in desk.course.candidates if who in gone), agreed)
 
 
 _MADE = "made of the course's id and its first day"
@@ -127,6 +131,7 @@ def plan_document(planned: PlannedCourse, *, written: bool = False) -> dict[str,
         "obstacles": [_obstacle(each) for each in found.obstacles],
         "kept": list(planned.kept),
         "withdrawn": list(planned.withdrawn),
+        "agreed": list(planned.agreed),
         "written": written,
     }
 

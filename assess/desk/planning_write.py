@@ -21,7 +21,7 @@ _Slot = tuple[str, str]  # task, candidate
 
 
 def write_plan(desk: Desk, planned: PlannedCourse) -> tuple[str, ...]:
-    """Put the allocation and the seed into `course.yaml` and raise its revision; what else is to be known, in words.
+    """Put the allocation, its day and the seed into `course.yaml`, and raise its revision; what else is to be known.
 
     Refused to anybody but a director; when there is no plan; when somebody has the course open; when a slot that would
     change or go has a sheet or a change of its allocation on record. The file is untouched then.
@@ -45,6 +45,9 @@ def write_plan(desk: Desk, planned: PlannedCourse) -> tuple[str, ...]:
             if plan is None:
                 plan = course["plan"] = {}
             plan["seed"] = planned.plan.seed
+            # Of a course that has begun the allocation was made earlier: its day stays what it is.
+            if not planned.kept:
+                course["allocated_on"] = desk.today()
             course["allocation"] = new
             course["revision"] += 1
 

@@ -336,6 +336,23 @@ def test_a_candidate_who_has_withdrawn_is_planned_for_nothing_more(sample: Path)
     assert "These have withdrawn and are planned for nothing more: C05." in assess("plan", sample, *AS).out
 
 
+def test_the_day_of_the_allocation_is_written_and_what_was_agreed_before_it_is_shown(sample: Path) -> None:
+    people, course = sample / "people.yaml", sample / "course.yaml"
+    agreed = (
+        '- {candidate: C04, what: "reads the task twice", changes: time, tasks: [T4], agreed_by: D1, agreed_at: %s}'
+    )
+    text = people.read_text(encoding="utf-8")
+    assert "accommodations:" not in text
+    people.write_text(f"{text}accommodations:\n{agreed}, agreed_at: 2026-01-20}}\n", encoding="utf-8")
+    assert "- Dario Felske in T4: reads the task twice (time)\n" in assess("plan", sample, *AS).out
+    assert "reads the task" not in assess("plan", sample, "--as", "A1").out
+    written(sample)
+    day = re.search(r"^allocated_on: [\"']?(\d{4}-\d\d-\d\d)", course.read_text(encoding="utf-8"), re.M)
+    assert day and wrong(sample) == "nothing wrong"
+    people.write_text(f"{text}accommodations:\n{agreed}, agreed_at: {day[1]}}}\n", encoding="utf-8")
+    assert "not before the allocation was made" in assess("check", sample, *AS).out
+
+
 def test_a_calibration_round_is_not_planned() -> None:
     ran = assess("plan", ROOT / "sample_sessions" / "calibration")
     assert ran.code == 1 and "only a course is planned" in ran.err
