@@ -63,6 +63,14 @@ def test_the_calibration_round_shown_is_that_of_the_sample() -> None:
     assert said.startswith(block[1])
 
 
+def test_the_season_shown_is_that_of_the_sample() -> None:
+    block = re.search(r"```\n\$ assess film sample_sessions/season --as KW\n(.*?)```", README, re.S)
+    assert block
+    words = [sys.executable, "-m", "assess", "film", "sample_sessions/season", "--as", "KW"]
+    said = subprocess.run(words, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    assert said == block[1]
+
+
 def test_the_first_lines_of_the_plan_are_those_of_the_program() -> None:
     block = re.search(r"```\n\$ assess plan assess-sample\n(.*?)```", README, re.S)
     assert block

@@ -123,7 +123,7 @@ def _beside_findings(desk: Desk) -> tuple[str, ...]:
     from assess.desk.waiving import waiver_lines, waivers_told
 
     lines = waiver_lines(waivers_told(desk))
-    if not desk.people.licences and desk.folder.round is None:
+    if not desk.people.licences and desk.folder.frame is None:
         lines.append("no licence is on record in people.yaml: who may mark was looked at without them")
     return tuple(lines)
 

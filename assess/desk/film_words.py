@@ -66,7 +66,7 @@ def _never(never: NeverPractised) -> Iterator[str]:
         return
     yield f"Never practised in {never.films} films"
     if never.of_families:
-        yield f"  faults ({len(never.families)} of {never.of_families}): {_some(never.families)}"
+        yield f"  root faults, not even as a possible cause ({len(never.families)} of {never.of_families}): {_some(never.families)}"
     if never.of_snow:
         yield f"  snow ({len(never.snow)} of {never.of_snow}): {_some(never.snow)}"
     yield f"  learners of level: {', '.join(map(str, never.abilities)) or 'none is missing'}"

@@ -37,12 +37,12 @@ def root(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def filmed(root: Path, film: Path, name: str) -> Path:
     """The season knows the film by size and digest; it stands beside the season under this name."""
-    copy = shutil.copy(film, root.parent / name)
+    copy = Path(shutil.copy(film, root.parent / name))
     known = film_file(copy)
     file = root / "season.yaml"
     line = f'film: {{path: "../gone.mp4", size: {known.size}, sha256: {known.sha256}}}'
     file.write_text(file.read_text().replace('film: {path: "film-1.mp4"}', line))
-    return Path(copy)
+    return copy
 
 
 async def shown(seat: Seat) -> None:
