@@ -3,8 +3,9 @@
 Words choose the groups: files, plans, screens, courses, statistics; without any, all. Other words are no speed but
 seeded simulations of some minutes: coverage (how often the intervals of the statistics hold what they should),
 severity (how true severities come out of the Rasch model), decisions (how often a written rule passes who should not,
-and what that costs in markings), again (how near the chance of the same outcome comes to what repeats) and rounds (how
-often the flags of a calibration round are false, and how often a habit is missed). A number after one of these is how
+and what that costs in markings), again (how near the chance of the same outcome comes to what repeats), rounds (how
+often the flags of a calibration round are false, and how often a habit is missed) and devices (whether several copies
+of a course come to the same whatever the order of acts, merges and crashes). A number after one of these is how
 many data sets it draws: `python -m tests.bench severity 500`.
 """
 
@@ -15,7 +16,19 @@ import platform
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import again, courses, coverage, decisions, files, plans, rounds, screens, severity, statistics
+from tests.bench import (
+    again,
+    courses,
+    coverage,
+    decisions,
+    devices,
+    files,
+    plans,
+    rounds,
+    screens,
+    severity,
+    statistics,
+)
 from tests.bench.measuring import Measured
 
 GROUPS: dict[str, Callable[[], Iterator[Measured | str]]] = {
@@ -28,6 +41,7 @@ GROUPS: dict[str, Callable[[], Iterator[Measured | str]]] = {
 SIMULATIONS: dict[str, Callable[..., Iterator[str]]] = {
     "coverage": coverage.rows,
     "decisions": decisions.rows,
+    "devices": devices.rows,
     "severity": severity.rows,
     "again": again.rows,
     "rounds": rounds.rows,

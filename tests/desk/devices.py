@@ -1,0 +1,487 @@
+"""A course on several devices, played by a seed: marked, locked, moderated, merged, bundled, broken off in the middle.
+
+What must hold is asked at the end and on the way: every device comes to the same folder whatever the order of merging;
+every entry that was said to be saved is still there; nobody was told anything of a sheet that was not theirs to read.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import random
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, field
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from assess.desk.checking import course_findings
+from assess.desk.exporting import export_scores
+from assess.desk.merging import merge_courses
+from assess.desk.moderating import moderate
+from assess.desk.outcomes import results_json
+from assess.desk.session import Desk
+from assess.desk.settling import settle, versions_of
+from assess.desk.verifying import verify
+from assess.records.errors import Refusal, StorageTrouble
+from assess.records.facts import Lock, Observation, Score, SomeFact
+from assess.store.bundle import bundle_name, bundled_files, write_bundle
+from assess.store.course_files import LEDGER_FOLDERS, base_stem, recorded_name
+from assess.store.course_lock import course_lock
+from assess.store.disk import Disk
+from assess.store.ledger_file import parse_ledger, read_ledger
+from assess.store.merge import merge
+from assess.store.seals import seal_of
+from tests.store.course_maker import RUBRIC_SHA, heads, ledger_bytes, make_course, tree
+
+__all__ = ["LATER", "Device", "World", "played", "runs"]
+
+DEVICES = ("d7h2k", "b3n8x", "k4r9t", "m5w2c", "p8z3f")
+CANDIDATES = ("C01", "C02", "C03")
+CRITERIA = {"T1": ("edging", "line"), "T4": ("plan",)}
+Saved = tuple[str, int, str]
+
+
+class QuickDisk(Disk):
+    """Does not wait for the platters. With `dies_at` its n-th write, rename or removal and all after it fail."""
+
+    def __init__(self, dies_at: int | None = None) -> None:
+        self.left, self.dead = dies_at, False
+        self._guard = threading.Lock()
+
+    def _call(self) -> None:
+        with self._guard:
+            if self.left is not None:
+                self.left -= 1
+                self.dead = self.dead or self.left < 0
+            if self.dead:
+                raise OSError(errno.EIO, "no power")
+
+    def write(self, fd: int, data: bytes) -> int:
+        try:
+            self._call()
+        except OSError:
+            if self.left == -1:
+                # The power goes while a line is on its way.
+                os.write(fd, data[: len(data) // 2])
+            raise
+        return super().write(fd, data)
+
+    def replace(self, source: Path, target: Path) -> None:
+        self._call()
+        super().replace(source, target)
+
+    def unlink(self, path: Path) -> None:
+        self._call()
+        super().unlink(path)
+
+    def truncate(self, fd: int, size: int) -> None:
+        self._call()
+        super().truncate(fd, size)
+
+    def fsync(self, fd: int) -> None:
+        if self.dead:
+            raise OSError(errno.EIO, "no power")
+
+    def sync_folder(self, path: Path) -> None:
+        if self.dead:
+            raise OSError(errno.EIO, "no power")
+
+
+@dataclass
+class Clock:
+    """A device's own clock: wrong by some hours, and set now and then."""
+
+    ms: int
+
+    def now_ms(self) -> int:
+        self.ms += 700
+        return self.ms
+
+    def monotonic_ms(self) -> int:
+        return self.ms
+
+
+@dataclass
+class Device:
+    """One copy of the course, with a name and a clock of its own."""
+
+    root: Path
+    name: str
+    who: str
+    clock: Clock
+
+
+@dataclass
+class World:
+    """The devices of one course, and what they have said was saved. counts: how often each act was done."""
+
+    base: Path
+    chance: random.Random
+    devices: list[Device]
+    people: tuple[str, ...]
+    saved: set[Saved] = field(default_factory=set)
+    counts: dict[str, int] = field(default_factory=dict)
+    notes: int = 0
+
+    # --- sitting at a device ------------------------------------------------------------------------
+
+    def desk(self, device: Device, who: str, disk: Disk | None = None) -> Desk:
+        clock: Any = device.clock
+        return Desk.open(
+            device.root, who, clock=clock, device=device.name, disk=disk or QuickDisk(),
+            salt=lambda: f"{self.chance.getrandbits(128):032x}",
+        )  # fmt: skip
+
+    def session(self, device: Device, who: str, act: Callable[[Desk], object], *, breaks: bool = False) -> bool:
+        """Somebody sits down, acts, and leaves, or the power goes; true when something was acknowledged."""
+        disk = QuickDisk(self.chance.randint(0, 6) if breaks else None)
+        desk = self.desk(device, who, disk)
+        # What the rules or the disk refuse is a result, and changes nothing.
+        with contextlib.suppress(Refusal, StorageTrouble):
+            act(desk)
+        desk.close(0.01 if breaks else 5)
+        before = len(self.saved)
+        for live in desk.shelf._live.values():
+            name = recorded_name(_folder(live.header.kind), live.name)
+            self.saved |= {(name, entry.n, entry.chain) for entry in live.entries[: live.acknowledged]}
+        return len(self.saved) > before
+
+    def anybody(self) -> tuple[Device, str]:
+        """A device and who sits at it: mostly its own person, now and then somebody whose device is dead."""
+        device = self.chance.choice(self.devices)
+        return device, device.who if self.chance.random() < 0.85 else self.chance.choice(self.people)
+
+    # --- acts ---------------------------------------------------------------------------------------
+
+    def mark(self, *, breaks: bool = False) -> None:
+        device, who = self.anybody()
+
+        def act(desk: Desk) -> None:
+            for slot in self.chance.sample(self._mine(desk), k=min(2, len(self._mine(desk)))):
+                sheet = desk.slot(slot.task, slot.candidate)
+                for _ in range(self.chance.randint(1, 4)):
+                    self._one_mark(sheet, who)
+
+        self.session(device, who, act, breaks=breaks)
+
+    def _mine(self, desk: Desk) -> list[Any]:
+        return [slot for task in CRITERIA for slot in desk.mine(task)]
+
+    def _one_mark(self, sheet: Any, who: str) -> None:
+        criterion, what = self.chance.choice(sheet.criteria), self.chance.random()
+        if what < 0.6:
+            sheet.score(criterion, self.chance.randint(1, 6))
+        elif what < 0.7:
+            sheet.not_observed(criterion, self.chance.choice((None, "fog")))
+        elif what < 0.9:
+            self.notes += 1
+            sheet.note(f"secret-{who}-{self.notes}", (criterion,))
+        else:
+            sheet.undo()
+
+    def lock(self, *, breaks: bool = False) -> None:
+        device, who = self.anybody()
+
+        def act(desk: Desk) -> None:
+            mine = [slot for slot in self._mine(desk) if not desk.locked(slot.task, slot.candidate, who)]
+            if mine:
+                slot = self.chance.choice(mine)
+                sheet = desk.slot(slot.task, slot.candidate)
+                for criterion in [hole.criterion for hole in sheet.holes() if hole.blocks and hole.criterion]:
+                    sheet.score(criterion, self.chance.randint(1, 6))
+                sheet.note(f"secret-{who}-{self.notes}", sheet.criteria)
+                sheet.lock()
+
+        self.session(device, who, act, breaks=breaks)
+
+    def moderate(self, *, breaks: bool = False) -> None:
+        device, who = self.anybody()
+
+        def act(desk: Desk) -> None:
+            open_ = [slot for slot in desk.course.allocation if desk.sight.slot_open(slot.task, slot.candidate)]
+            if open_:
+                slot = self.chance.choice(open_)
+                name = f"{slot.task}.{slot.candidate}"
+                kind: Any = self.chance.choice(("keep-both", "third-look", "void"))
+                moderate(desk, name, kind, present=[who], reason="looked at together")
+
+        self.session(device, who, act, breaks=breaks)
+
+    def day(self, *, breaks: bool = False) -> None:
+        device, who = self.anybody()
+
+        def act(desk: Desk) -> None:
+            if self.chance.random() < 0.5:
+                desk.day_book.interruption("wind", text="lift held")
+            else:
+                desk.day_book.bib_change(self.chance.choice(CANDIDATES), self.chance.randint(20, 29))
+
+        self.session(device, who, act, breaks=breaks)
+
+    def merge(self, *, breaks: bool = False) -> None:
+        """Bring one device, or its person's bundle, into another; the disk may give up in the middle."""
+        into, other = self.chance.sample(self.devices, 2)
+        source = self._bundle(other) if self.chance.random() < 0.4 else other.root
+        if breaks:
+            try:
+                merge(into.root, [source], disk=QuickDisk(self.chance.randint(0, 8)))
+            except StorageTrouble:
+                return
+        elif self.chance.random() < 0.3:
+            said = str(merge_courses(into.root, [source], into.who))
+            with _Reading(self, into, into.who) as desk:
+                self._no_secret(desk, said)
+        else:
+            merge(into.root, [source], disk=QuickDisk())
+
+    def _bundle(self, device: Device) -> Path:
+        path = self.base / f"{device.root.name}.{bundle_name('K-1', device.who, device.name)}"
+        write_bundle(bundled_files(device.root, "K-1", device.who, device.name), path)
+        return path
+
+    def clone(self) -> None:
+        """The image of a device is put on another one, and both go on under its name: records that part."""
+        if len({device.name for device in self.devices}) < len(self.devices):
+            return
+        device = self.chance.choice(self.devices)
+        root = Path(shutil.copytree(device.root, self.base / f"{device.name}-again"))
+        self.devices.append(Device(root, device.name, device.who, Clock(device.clock.ms + 977)))
+
+    def merge_while_open(self) -> None:
+        """Nothing comes into a course somebody is writing in."""
+        into, other = self.chance.sample(self.devices, 2)
+        before = tree(into.root)
+        with course_lock(into.root, exclusive=False):
+            try:
+                merge(into.root, [other.root], disk=QuickDisk())
+            except Refusal:
+                assert tree(into.root) == before
+                return
+        raise AssertionError("a merge came into a course that was open")
+
+    def settle(self) -> None:
+        device, who = self.anybody()
+        with _Reading(self, device, who) as desk:
+            aside = {base_stem(name.rpartition("/")[2]): name for name in desk.folder.aside if ".torn" not in name}
+            for record in sorted(aside):
+                shown = aside[record].rpartition("/")[0] + f"/{record}"
+                try:
+                    versions = [each for each in versions_of(desk, shown) if each.usable]
+                    settle(desk, shown, self.chance.choice(versions).name, "compared by both")
+                except Refusal:
+                    continue
+                for live in desk.shelf._live.values():
+                    self.saved |= {(live.name, entry.n, entry.chain) for entry in live.entries[: live.acknowledged]}
+                return
+
+    # --- what must hold -----------------------------------------------------------------------------
+
+    def blind(self) -> None:
+        """Whatever others did on sheets that are not to be read, this person is told the same, byte for byte."""
+        device, who = self.anybody()
+        one, two = (self.base / name for name in ("seen", "other"))
+        for copy in (one, two):
+            shutil.rmtree(copy, ignore_errors=True)
+            shutil.copytree(device.root, copy)
+            # Heads sealed elsewhere would tell a director that the other world's sheets are not these.
+            shutil.rmtree(copy / "seals", ignore_errors=True)
+        with _Reading(self, device, who) as desk:
+            closed = [slot for slot in desk.course.allocation if not desk.sight.slot_open(slot.task, slot.candidate)]
+            pairs = [(s.task, s.candidate, marker) for s in closed for marker in desk.markers(s.task, s.candidate)]
+        for task, candidate, marker in pairs:
+            if marker != who:
+                self._otherwise(two / "sheets", task, candidate, marker)
+        told = [self._told(copy, device, who) for copy in (one, two)]
+        different = {name: (told[0][name], told[1][name]) for name in told[0] if told[0][name] != told[1][name]}
+        assert different == {}, (who, pairs)
+
+    def _otherwise(self, sheets: Path, task: str, candidate: str, marker: str) -> None:
+        """Another record of that sheet in the place of this one: other marks, other notes, the same lock."""
+        files = sorted(sheets.glob(f"{task}.{candidate}.{marker}.*")) if sheets.is_dir() else []
+        usable = [path for path in files if "~" not in path.name and ".torn" not in path.name]
+        if not usable:
+            return
+        ledgers = [read_ledger(path) for path in usable]
+        locked = any(file.ledger.locked for file in ledgers)
+        header = next((f.ledger.header for f in ledgers if f.ledger.locked), ledgers[0].ledger.header)
+        for path in files:
+            path.unlink()
+        facts: list[SomeFact] = [Score(criterion=c, level=self.chance.randint(1, 6)) for c in CRITERIA[task]]
+        facts += [Observation(text="of the other world", criteria=CRITERIA[task])]
+        raw = ledger_bytes(header, facts)
+        if locked:
+            sealed = {header.name: heads(raw)[-1]}
+            raw = ledger_bytes(header, [*facts, Lock(heads=sealed, seal=seal_of(sealed))])
+        (sheets / f"{header.name}.yaml").write_bytes(raw)
+
+    def _told(self, root: Path, device: Device, who: str) -> dict[str, Any]:
+        desk = Desk.open(root, who, device=device.name, disk=QuickDisk())
+        told = {
+            "board": asdict(desk.board()),
+            "results": results_json(desk.outcomes()),
+            "check": [(p.file, p.line, p.what) for p in course_findings(desk)],
+            "verify": _verified(desk),
+            "export": export_scores(desk).rows,
+        }
+        self._no_secret(desk, str(told))
+        desk.close()
+        return told
+
+    def _no_secret(self, desk: Desk, said: str) -> None:
+        """No note of another's sheet in a slot that is not open stands in what was said."""
+        for task, candidate, marker in desk.shelf.sheet_keys():
+            if not desk.sight.sheet(task, candidate, marker):
+                for ledger in desk.shelf.sheet((task, candidate, marker)):
+                    for entry in ledger.entries:
+                        text = getattr(entry.fact, "text", None)
+                        assert not text or text not in said, (desk.who, text)
+
+    def joined(self) -> list[dict[str, bytes]]:
+        """All devices brought together, each in an order of its own, some twice; the folders."""
+        roots = [device.root for device in self.devices]
+        ends = {root: Path(shutil.copytree(root, self.base / f"end-{root.name}")) for root in roots}
+        for own, root in ends.items():
+            others = [each for each in roots if each != own]
+            order = [*others, *self.chance.sample(others, self.chance.randint(0, len(others)))]
+            self.chance.shuffle(order)
+            for other in order:
+                merge(root, [other], disk=QuickDisk())
+            before = tree(root)
+            merge(root, others, disk=QuickDisk())
+            assert tree(root) == before, "merging again changed something"
+        return [{name: raw for name, raw in tree(root).items() if not _of_this_device(name)} for root in ends.values()]
+
+    def nothing_lost(self, end: dict[str, bytes]) -> None:
+        """Every entry that was acknowledged on any device is in some version of its record."""
+        there: set[Saved] = set()
+        for path, raw in end.items():
+            folder, _, name = path.rpartition("/")
+            if folder in LEDGER_FOLDERS and name.endswith(".yaml"):
+                record = recorded_name(folder, base_stem(name))
+                ledger = parse_ledger(raw, base_stem(name)).ledger
+                there |= {(record, entry.n, entry.chain) for entry in ledger.entries}
+        lost = self.saved - there
+        assert not lost, sorted(lost)[:5]
+
+
+def _of_this_device(name: str) -> bool:
+    """What a crash leaves and nobody reads: a line cut short that was kept, a file that never got its name."""
+    return ".torn-" in name or name.rpartition("/")[2].startswith(".")
+
+
+def _verified(desk: Desk) -> Any:
+    found = verify(desk)
+    return (found.records, found.not_anchored, found.missing, found.problems)
+
+
+def _folder(kind: str) -> str:
+    return next(folder for folder, held in LEDGER_FOLDERS.items() if held == kind)
+
+
+class _Reading:
+    """A desk for a look; it is closed at the end."""
+
+    def __init__(self, world: World, device: Device, who: str) -> None:
+        self.world, self.device, self.who = world, device, who
+
+    def __enter__(self) -> Desk:
+        self.desk = self.world.desk(self.device, self.who)
+        return self.desk
+
+    def __exit__(self, *_: object) -> None:
+        self.desk.close()
+
+
+LATER: list[Callable[[World], None]] = []
+"""Acts of later steps that are played with the others; a test of such a step adds its own here."""
+
+
+def played(base: Path, seed: int, devices: int) -> World:
+    """One course played to its end on so many devices, with everything asked that must hold."""
+    world = _begun(base, seed, devices)
+    acts: list[tuple[str, float, Callable[[], None]]] = [
+        ("mark", 10, world.mark),
+        ("lock", 6, world.lock),
+        ("moderate", 2, world.moderate),
+        ("day", 1, world.day),
+        ("merge", 5, world.merge),
+        ("mark, broken off", 2, lambda: world.mark(breaks=True)),
+        ("lock, broken off", 1, lambda: world.lock(breaks=True)),
+        ("moderate, broken off", 0.5, lambda: world.moderate(breaks=True)),
+        ("merge, broken off", 2, lambda: world.merge(breaks=True)),
+        ("merge while open", 0.5, world.merge_while_open),
+        ("settle", 1, world.settle),
+        ("clone", 0.5, world.clone),
+        *(("later", 1, partial(act, world)) for act in LATER),
+    ]
+    names, weights, does = zip(*acts, strict=True)
+    for step in range(world.chance.randint(10 * devices, 14 * devices)):
+        number = world.chance.choices(range(len(names)), weights)[0]
+        world.counts[names[number]] = world.counts.get(names[number], 0) + 1
+        does[number]()
+        if step % 12 == 7:
+            world.blind()
+    world.blind()
+    ends = world.joined()
+    assert all(end == ends[0] for end in ends), [sorted(set(end) ^ set(ends[0])) for end in ends]
+    world.nothing_lost(ends[0])
+    world.counts["entries saved"] = len(world.saved)
+    world.counts["versions kept aside"] = sum("~" in path for path in ends[0])
+    return world
+
+
+def _begun(base: Path, seed: int, devices: int) -> World:
+    chance = random.Random(f"{seed} {devices}")
+    people = ("A1", "A2", "A3", "A4", "D1")[:devices] if devices > 2 else ("A1", "A2")
+    first = make_course(base / DEVICES[0], course=_course(people, chance), people=_people(people))
+    made = []
+    for name, who in zip(DEVICES[:devices], people, strict=True):
+        root = first if name == DEVICES[0] else Path(shutil.copytree(first, base / name))
+        made.append(Device(root, name, who, Clock(1_801_645_200_000 + chance.randint(-7_200_000, 7_200_000))))
+    return World(base, chance, made, people)
+
+
+def _course(people: tuple[str, ...], chance: random.Random) -> str:
+    assessors = [who for who in people if who.startswith("A")]
+    slots = [
+        f"- {{task: {task}, order: {place}, candidate: {candidate}, assessors: [{pair}]}}"
+        for task in CRITERIA
+        for place, candidate in enumerate(CANDIDATES, start=1)
+        for pair in [", ".join(chance.sample(assessors, 2))]
+    ]
+    return "\n".join(
+        [
+            "# assess course 1", "id: K-1", "revision: 1", "title: Played", "activity: gliding",
+            "days: [2027-02-03, 2027-02-04]", "rubrics:",
+            *(f"- {{area: {area}, rubric: r-1, sha256: {RUBRIC_SHA}}}" for area in ("demo", "teach")),
+            "tasks:", "- {id: T1, area: demo, day: 1}", "- {id: T4, area: teach, day: 1}",
+            f"candidates: [{', '.join(CANDIDATES)}]", f"assessors: [{', '.join(assessors)}]", "directors: [D1]",
+            "allocation:", *slots, "events:",
+            '- {day: 1, at: "15:20", kind: release, by: D1, to: assessors, modules: all}', "",
+        ]
+    )  # fmt: skip
+
+
+def _people(people: tuple[str, ...]) -> str:
+    assessors = [who for who in people if who.startswith("A")]
+    return "\n".join(
+        [
+            "# assess people 1", "revision: 1", "candidates:",
+            *(f"- {{id: {c}, name: Person {c}, bib: {20 + n}}}" for n, c in enumerate(CANDIDATES)),
+            "assessors:", *(f"- {{id: {who}, name: Marker {who}}}" for who in assessors),
+            "directors:", "- {id: D1, name: Director One}", "",
+        ]
+    )  # fmt: skip
+
+
+def runs(base: Path, devices: int, first: int, count: int) -> Iterator[World]:
+    """So many courses, one after the other; what one leaves on the disk is taken away before the next."""
+    for seed in range(first, first + count):
+        folder = base / f"{devices}-{seed}"
+        folder.mkdir(parents=True)
+        yield played(folder, seed, devices)
+        shutil.rmtree(folder)
