@@ -9,7 +9,7 @@ from assess.records.errors import Refusal
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
-    from assess.lesson.results.trainee import SelfAssessment
+    from assess.lesson.results.trainee import ObserverAgreement, SelfAssessment
     from assess.marking.results import Sheet
     from assess.records.season import Season, SeasonFilm
 
@@ -32,7 +32,7 @@ class Beside:
 
 @dataclass(frozen=True)
 class FilmCompared:
-    """The trainee's sheet of a film beside one mentor's, and what each said of the learner."""
+    """The trainee's sheet of a film beside one mentor's, what each said of the learner, how alike they marked practice."""
 
     film: str
     mentor: str
@@ -40,6 +40,7 @@ class FilmCompared:
     criteria: tuple[Beside, ...]
     own_faults: tuple[str, ...]
     other_faults: tuple[str, ...]
+    practice: ObserverAgreement | None
 
 
 def season_of(desk: Desk) -> Season:
@@ -72,6 +73,7 @@ def compared_films(desk: Desk, film: str) -> tuple[FilmCompared, ...]:
 
 
 def _compared(desk: Desk, film: SeasonFilm, trainee: str, mentor: str) -> FilmCompared:
+    from assess.desk.film_time import agreed_practice
     from assess.lesson.self_assessment import self_assessment
 
     own, other = (desk.folded(film.task, film.id, who) for who in (trainee, mentor))
@@ -80,7 +82,7 @@ def _compared(desk: Desk, film: SeasonFilm, trainee: str, mentor: str) -> FilmCo
     return FilmCompared(
         film.id, mentor, self_assessment(mine, theirs, timed),
         tuple(_beside(desk, film, own, other, name) for name in desk.task(film.task).criteria),
-        _faults(own), _faults(other),
+        _faults(own), _faults(other), agreed_practice(own, other),
     )  # fmt: skip
 
 

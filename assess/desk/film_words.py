@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from assess.desk.film_compare import Beside, FilmCompared
     from assess.desk.season_view import FilmLine, NeverPractised, SeasonView
     from assess.desk.session import Desk
-    from assess.lesson.results.trainee import SelfAssessment
+    from assess.lesson.results.trainee import ObserverAgreement, SelfAssessment
 
 __all__ = ["compared_lines", "film_lines", "season_lines"]
 
@@ -66,7 +66,8 @@ def _never(never: NeverPractised) -> Iterator[str]:
         return
     yield f"Never practised in {never.films} films"
     if never.of_families:
-        yield f"  root faults, not even as a possible cause ({len(never.families)} of {never.of_families}): {_some(never.families)}"
+        named = f"{len(never.families)} of {never.of_families}"
+        yield f"  root faults, not even as a possible cause ({named}): {_some(never.families)}"
     if never.of_snow:
         yield f"  snow ({len(never.snow)} of {never.of_snow}): {_some(never.snow)}"
     yield f"  learners of level: {', '.join(map(str, never.abilities)) or 'none is missing'}"
@@ -88,10 +89,30 @@ def film_lines(desk: Desk, view: SeasonView, film: str) -> Iterator[str]:
             end = "" if item.end_ms is None else f"-{film_text(item.end_ms)}"
             about = f" [{', '.join(item.criteria)}]" if item.criteria else ""
             yield f"  {at + end:<13} {item.text or item.category}{about}{' (imported)' if item.imported else ''}"
+    yield from _time(line)
     for one in line.compared:
         yield ""
         yield from compared_lines(desk, one)
     yield CAUTION
+
+
+def _time(line: FilmLine) -> Iterator[str]:
+    if line.time is None:
+        yield "Use of time: nothing marked"
+        return
+    words = {"practise": "practice", "talk": "talk", "wait": "waiting", "move": "moving", "lift": "lift"}
+    told = (f"{words.get(s.use, s.use)} {100 * s.share:.0f} %" for s in line.time.shares if s.share)
+    yield f"Use of time, {film_text(line.time.total_ms)} by your marks: {', '.join(told)}"
+    yield "Practice is the time the learner does the task; more of it is not better by itself."
+
+
+def _practice(found: ObserverAgreement) -> Iterator[str]:
+    both, first, second, none = found.table
+    kappa = "does not exist" if found.kappa is None else f"{found.kappa:.2f}"
+    equal = "-" if found.equal is None else f"{100 * found.equal:.0f} %"
+    yield f"Practice, marked by both {both} s, by you alone {first} s, by them alone {second} s, by none {none} s:"
+    yield f" equal in {equal} of {found.n} seconds, beyond chance (kappa) {kappa}. Neighbouring seconds go together,"
+    yield " so this says less than its number of seconds; where nearly all is practice, or nearly none, kappa is low."
 
 
 def compared_lines(desk: Desk, one: FilmCompared) -> Iterator[str]:
@@ -99,6 +120,8 @@ def compared_lines(desk: Desk, one: FilmCompared) -> Iterator[str]:
     other = desk.name(one.mentor)
     yield f"Beside {other} ({_criteria(one.figures.n)})"
     yield from _figures(one.figures)
+    if one.practice is not None:
+        yield from _practice(one.practice)
     yield f"The fault: you {_said(one.own_faults)}; {other} {_said(one.other_faults)}"
     for item in one.criteria:
         yield from _criterion(item, other)

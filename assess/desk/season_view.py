@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from assess.desk.film_compare import FilmCompared, compared_films, season_of
+from assess.desk.film_time import TimeUse, time_use
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,7 +24,10 @@ ABILITIES = range(1, 11)
 
 @dataclass(frozen=True)
 class FilmLine:
-    """A film: whose sheets are locked (nothing more of others before one's own is), and the comparisons there are."""
+    """A film: whose sheets are locked (nothing more of others before one's own is), and the comparisons there are.
+
+    time: how it was used by one's own marks.
+    """
 
     id: str
     date: str
@@ -31,6 +35,7 @@ class FilmLine:
     task: str
     locked: tuple[tuple[str, bool], ...]
     next_step: str
+    time: TimeUse | None
     compared: tuple[FilmCompared, ...]
 
 
@@ -78,8 +83,9 @@ def season_view(desk: Desk) -> SeasonView:
 
 def _film(desk: Desk, season: Season, film: SeasonFilm) -> FilmLine:
     locked = tuple((who, desk.locked(film.task, film.id, who)) for who in season.markers(film))
-    step = desk.film(film.task, film.id).asked() if desk.marks(film.task, film.id) else ""
-    return FilmLine(film.id, film.date, film.title, film.task, locked, step, compared_films(desk, film.id))
+    mine = desk.film(film.task, film.id) if desk.marks(film.task, film.id) else None
+    step, time = (mine.asked(), time_use(mine.sheet)) if mine else ("", None)
+    return FilmLine(film.id, film.date, film.title, film.task, locked, step, time, compared_films(desk, film.id))
 
 
 def _trend(season: Season, films: Iterable[FilmLine]) -> GapTrend:

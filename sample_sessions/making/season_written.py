@@ -24,6 +24,8 @@ HERE = Path(__file__).resolve().parent.parent
 SOURCE = HERE / "source" / "season"
 RUBRIC, TASK = "r-2026.2", "T5"
 DEVICES = {"KW": "k5wnd", "MT": "m3trv"}
+SLOWER_MS = 7_000
+"""How much later than the trainee the mentor marks a use of time."""
 LOOK_MS = 12_000
 """Between two things that are written down."""
 
@@ -61,10 +63,12 @@ def _acts(sheet: FilmSheet, uses: list[list[str]], mine: dict[str, Any]) -> Iter
     yield lambda: sheet.name_fault(words, role, whose="assessor", fault=fault)
     if "plan" in mine:
         yield lambda: sheet.plan(steps=mine["plan"])
+    # Two people never press at the same second.
+    later = 0 if sheet.own else SLOWER_MS
     # Each use ends where the next begins.
     for (start, use), (end, _) in pairwise(uses):
         for at, on in ((start, True), (end, False)):
-            yield partial(_at, sheet, at, partial(sheet.interval, use, on))
+            yield partial(_at, sheet, at, partial(sheet.interval, use, on), later)
     if "drill" in mine:
         yield partial(_at, sheet, mine["drill"][0], partial(sheet.drill, mine["drill"][1]))
     for at, criterion, direction, text in mine["seen"]:
@@ -74,8 +78,8 @@ def _acts(sheet: FilmSheet, uses: list[list[str]], mine: dict[str, Any]) -> Iter
     yield sheet.lock
 
 
-def _at(sheet: FilmSheet, at: str, act: Callable[[], object]) -> None:
-    sheet.at_ms = film_ms(at)
+def _at(sheet: FilmSheet, at: str, act: Callable[[], object], later: int = 0) -> None:
+    sheet.at_ms = film_ms(at) + later
     act()
 
 
