@@ -32,7 +32,7 @@ class Beside:
 
 @dataclass(frozen=True)
 class FilmCompared:
-    """The trainee's sheet of a film beside one mentor's, what each said of the learner, how alike they marked practice."""
+    """The trainee's sheet of a film beside one mentor's: scores, what each said of the learner, marks of practice."""
 
     film: str
     mentor: str

@@ -42,7 +42,7 @@ def shown_film(sheet: FilmSheet) -> tuple[Player, str]:
         return typed_times(), "times are typed"
     found = find_film(film.film, sheet.desk.folder.root)
     if found.path is None:
-        return typed_times(), f"the film is not at {film.film.path}, nor near; times can be typed all the same"
+        return typed_times(), f"{film.film.path} is not there, nor near; times are typed"
     told = _kept(sheet, found) if found.moved else ""
     try:
         return open_player(found.path, flags=shlex.split(os.environ.get(FLAGS_FROM, ""))), told

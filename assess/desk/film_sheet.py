@@ -99,7 +99,7 @@ class FilmSheet(LessonSheet):
         from assess.marking.film_holes import FIRST_ASKED, scored_first, told_first
 
         if self.locked:
-            return "locked: now the other's sheet may be looked at, once it is locked too"
+            return "locked; another's is shown once it is locked too"
         if self.own:
             for hole in told_first(self.sheet):
                 return f"first: {hole.text}"

@@ -43,8 +43,8 @@ def agreed_practice(one: Sheet, two: Sheet) -> ObserverAgreement | None:
         return None
     start = min(begin for begin, _, _ in (*first, *second))
     total = max(end for _, end, _ in (*first, *second)) - start
-    seen = [seconds_of([(a - start, b - start, use) for a, b, use in each], total) for each in (first, second)]
-    return observer_agreement(*seen, "practise")
+    mine, theirs = (seconds_of([(a - start, b - start, use) for a, b, use in each], total) for each in (first, second))
+    return observer_agreement(mine, theirs, "practise")
 
 
 def _stretches(sheet: Sheet) -> list[Stretch]:

@@ -61,7 +61,7 @@ class SeasonScreen(DeskScreen):
         view = self.view
         if view is None:
             return
-        width = (self.size.width or 80) - 2
+        width = (self.size.width or 80) - 3  # a bar beside the list takes one
         drawn = [shown("working on", "bold $mark")]
         for action in view.actions:
             late = " · due now" if action.id in view.due else ""

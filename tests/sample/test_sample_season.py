@@ -54,7 +54,7 @@ def test_the_gaps_are_those_of_the_levels_and_get_smaller() -> None:
     desk = open_desk(SAMPLE, "KW")
     view = season_view(desk)
     desk.close()
-    distances = [one.figures.mean_distance for line in view.films for one in line.compared]
+    distances = [one.figures.mean_distance or 0.0 for line in view.films for one in line.compared]
     # Own less mentor's, criterion by criterion: 2 1 1 1; 1 1 1 0; -1 0 0 0; 0 0 0 -1.
     assert distances == [1.25, 0.75, 0.25, 0.25]
     assert [one.figures.bias for line in view.films for one in line.compared] == [1.25, 0.75, -0.25, -0.25]
