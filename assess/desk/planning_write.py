@@ -23,11 +23,13 @@ _Slot = tuple[str, str]  # task, candidate
 def write_plan(desk: Desk, planned: PlannedCourse) -> tuple[str, ...]:
     """Put the allocation, its day and the seed into `course.yaml`, and raise its revision; what else is to be known.
 
-    Refused to anybody but a director; when there is no plan; when somebody has the course open; when a slot that would
-    change or go has a sheet or a change of its allocation on record. The file is untouched then.
+    Refused to anybody but a director; when there is no plan; when somebody has the course open or has changed the file
+    since; when a slot that would change or go has a sheet or a change of its allocation on record. The file is
+    untouched then.
     """
     from assess.store.course_lock import course_lock
     from assess.store.yaml_edit import edit_yaml
+    from assess.store.yaml_splice import plain
 
     must_direct(desk)
     if planned.plan.obstacles:
@@ -37,6 +39,8 @@ def write_plan(desk: Desk, planned: PlannedCourse) -> tuple[str, ...]:
     with course_lock(desk.folder.root, exclusive=True):
 
         def change(course: Any) -> None:
+            if course != plain(desk.folder.course_doc.data):
+                raise Refusal("course.yaml was changed since it was planned", todo="plan it again")
             old = course.get("allocation") or []
             new = _allocation(desk.folder.course, old, turns, notes)
             _none_begun(desk, old, new)

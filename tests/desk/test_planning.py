@@ -299,6 +299,20 @@ def test_a_sheet_that_is_begun_while_the_plan_is_looked_at_is_seen(sample: Path)
     assert (sample / "course.yaml").read_bytes() == before
 
 
+def test_a_file_that_was_changed_since_it_was_planned_is_not_written(sample: Path) -> None:
+    from assess.desk.planning import plan_course
+    from assess.desk.planning_write import write_plan
+    from assess.records.errors import Refusal
+
+    director, file = open_desk(sample, "D1"), sample / "course.yaml"
+    planned = plan_course(director)
+    changed = file.read_bytes().replace(b"candidates: [C01, ", b"candidates: [")
+    file.write_bytes(changed)
+    with pytest.raises(Refusal, match="changed since it was planned"):
+        write_plan(director, planned)
+    assert file.read_bytes() == changed
+
+
 def test_a_change_of_markers_on_record_keeps_its_task(sample: Path) -> None:
     assert assess("allocate", sample, "T5.C02", "--from", "A2", "--reason", "ill", *AS).code == 0
     ran = assess("plan", sample, "--write", *AS)
