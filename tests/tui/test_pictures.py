@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 import shutil
 
@@ -54,6 +55,13 @@ async def pictures(seat: Seat, snapshot) -> None:
     for size in SIZES:
         await seat.pilot.resize_terminal(*size)
         await seat.idle()
+        # A page that is still being drawn at the old size is no picture yet.
+        for _ in range(200):
+            lines = seat.text.splitlines()
+            if len(lines) == size[1] and all(len(line) <= size[0] for line in lines):
+                break
+            await asyncio.sleep(0.02)
+            await seat.pilot.pause()
         picture = re.sub(r"\d{1,2}:\d\d(:\d\d)?", lambda found: re.sub(r"\d", "0", found[0]), seat.text)
         assert len(picture.splitlines()) == size[1]
         assert all(len(line) <= size[0] for line in picture.splitlines())
