@@ -697,6 +697,7 @@ async def _(seat):
     assert signed_result(seat.desk, "A1") == (None, False)
     await seat.press("s 1")
     signed, stale = signed_result(seat.desk, "A1")
+    assert signed is not None
     assert (signed.result, stale) == ("current", False)
     assert "signed: A1 current" in seat.text
 
