@@ -30,6 +30,23 @@ def new_course(
     return _made(make(path, datetime.now().astimezone().date()), as_json=as_json)
 
 
+def new_round(
+    path: Annotated[Path, typer.Argument(metavar="PATH", help="A folder that does not exist yet.")],
+    as_id: As = None,
+    as_json: Json = False,
+    plain: Plain = False,
+) -> int:
+    """Make the folder of a calibration round to be filled in.
+
+    It has twelve lessons, four of them marked twice, a panel of four, two assessors and a rule, each explained.
+    """
+    from datetime import datetime
+
+    from assess.desk.scaffold import new_round as make
+
+    return _made(make(path, datetime.now().astimezone().date()), as_json=as_json)
+
+
 def new_rubric(
     path: Annotated[Path, typer.Argument(metavar="PATH", help="A file that does not exist yet: r-1.yaml")],
     as_id: As = None,
@@ -106,11 +123,12 @@ def schema(
 def add_to(app: typer.Typer) -> None:
     """Put these commands into the program."""
     new = typer.Typer(
-        help="Make a course, a rubric, a practice lesson or a quality file to start from.",
+        help="Make a course, a calibration round, a rubric, a practice lesson or a quality file to start from.",
         rich_markup_mode=None,
         no_args_is_help=True,
     )
     new.command("course")(new_course)
+    new.command("round")(new_round)
     new.command("rubric")(new_rubric)
     new.command("lesson")(new_lesson)
     new.command("quality")(new_quality)

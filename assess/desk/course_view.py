@@ -73,6 +73,11 @@ class CourseView:
         self.folder = replace(self.folder, frame=frame, course=frame.as_course())
         self._take_course()
 
+    def need_course(self, act: str) -> None:
+        """Raise Refusal in a calibration round or a season; act: what is not done there, as a sentence."""
+        if self.folder.frame is not None:
+            raise Refusal(act, todo="name the folder of a course")
+
     def name(self, who: str) -> str:
         """The name behind an id; of a lesson of a calibration round its title."""
         lesson = self.folder.round.lesson(who) if self.folder.round is not None else None

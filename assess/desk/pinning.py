@@ -59,6 +59,7 @@ def pin_rubric(desk: Desk, file: Path, area: str, from_day: int, reason: str, to
 
 
 def _may_pin(desk: Desk, area: str, reason: str) -> None:
+    desk.need_course("a round or a season names its rubric in its own file")
     if desk.role != "director":
         raise Refusal("only a director puts a rubric in force", todo="say who you are with --as ID")
     if not reason.strip():

@@ -42,7 +42,7 @@ def plan_course(desk: Desk, *, seed: int | None = None, rest: bool = False) -> P
     from assess.desk.opening import need_rubrics
     from assess.planning.plan import plan
 
-    _is_a_course(desk)
+    desk.need_course("only a course is planned: in a round or a season everybody marks the same lessons")
     need_rubrics(desk)
     _settings_fit(desk)
     if rest and desk.role != "director":
@@ -67,7 +67,7 @@ def standing_plan(desk: Desk) -> PlannedCourse:
     from assess.desk.opening import need_rubrics
     from assess.planning.gathered import gathered
 
-    _is_a_course(desk)
+    desk.need_course("only a course is planned: in a round or a season everybody marks the same lessons")
     need_rubrics(desk)
     turns = turns_planned(desk)
     if not turns:
@@ -75,12 +75,6 @@ def standing_plan(desk: Desk) -> PlannedCourse:
     seed = desk.course.plan.seed
     found = gathered(request_of(desk, seed or 0), turns)
     return PlannedCourse(replace(found, seed=seed or 0), "" if seed is None else "of the last plan")
-
-
-def _is_a_course(desk: Desk) -> None:
-    if desk.folder.frame is not None:
-        todo = "name the folder of a course"
-        raise Refusal("only a course is planned: in a round or a season everybody marks the same lessons", todo=todo)
 
 
 def _settings_fit(desk: Desk) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import calendar
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -13,6 +12,7 @@ from assess.records.errors import Refusal
 from assess.records.facts import CalibrationSigned
 from assess.records.ledger import Header
 from assess.records.licence import Licence
+from assess.records.quality import months_after
 
 if TYPE_CHECKING:
     from assess.desk.rounds import AssessorRound
@@ -40,12 +40,6 @@ class SignedResult:
     why_not: str = ""
 
 
-def months_later(day: date, months: int) -> date:
-    """The same day so many months on, or the last of that month; a licence ends the day before."""
-    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
-
-
 def licence_for(this: Round, assessor: str, result: RoundResult) -> Licence | None:
     """The licence that follows from a result, from the day of the round; None where none does."""
     terms = this.licence
@@ -53,7 +47,7 @@ def licence_for(this: Round, assessor: str, result: RoundResult) -> Licence | No
     if months == 0:
         return None
     begins = date.fromisoformat(this.date)
-    ends = date.fromordinal(months_later(begins, months).toordinal() - 1)
+    ends = date.fromordinal(months_after(begins, months).toordinal() - 1)
     return Licence(
         assessor=assessor, activity=this.activity, areas=terms.areas or (this.area,), valid_from=this.date,
         valid_to=ends.isoformat(), last_calibration=this.date, source=f"calibration round {this.id}",

@@ -1,4 +1,4 @@
-"""A new course, rubric, practice lesson or quality file to start from; `check` finds nothing wrong with any."""
+"""A new course, round, rubric, practice lesson or quality file to start from; `check` finds nothing wrong with any."""
 
 from __future__ import annotations
 
@@ -11,9 +11,10 @@ from assess.desk.scaffold_texts import COURSE, PEOPLE, RUBRIC
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_long_id
 
-__all__ = ["new_course", "new_lesson", "new_quality", "new_rubric"]
+__all__ = ["new_course", "new_lesson", "new_quality", "new_round", "new_rubric"]
 
 _RUBRIC_ID, _ACTIVITY = "first-rubric", "my-activity"
+_ROUND = ("round", "round-people")
 
 
 def new_rubric(path: Path) -> tuple[Path, ...]:
@@ -77,6 +78,30 @@ def new_course(path: Path, today: date) -> tuple[Path, ...]:
         "people.yaml": PEOPLE.encode("utf-8"),
         # Last, because a folder is a course once it holds this file.
         "course.yaml": course.encode("utf-8"),
+    }
+    for name, content in files.items():
+        _write(path / name, content)
+    return tuple(path / name for name in files)
+
+
+def new_round(path: Path, today: date) -> tuple[Path, ...]:
+    """Make the folder of a calibration round at `path`: twelve lessons, a panel of four, two assessors. The files made.
+
+    The round's id is made of the folder's name. Raises Refusal when the folder holds something.
+    """
+    from assess.store.shipped import shipped
+
+    _must_be_free(path)
+    rubric = _rubric_bytes(_RUBRIC_ID)
+    sha256 = hashlib.sha256(rubric).hexdigest()
+    texts = {name: (shipped("sample_sessions") / "new" / f"{name}.yaml").read_text("utf-8") for name in _ROUND}
+    told = texts["round"].replace('"@rubric"', sha256).replace("2027-01-01", today.isoformat())
+    people = texts["round-people"].replace("2027-01-01", today.isoformat())
+    files = {
+        f"rubrics/{_RUBRIC_ID}@{sha256[:8]}.yaml": rubric,
+        "people.yaml": people.encode("utf-8"),
+        # Last, because a folder is a round once it holds this file.
+        "round.yaml": told.replace("new-round", course_id(path.resolve().name)).encode("utf-8"),
     }
     for name, content in files.items():
         _write(path / name, content)

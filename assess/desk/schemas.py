@@ -57,6 +57,18 @@ def _course() -> dict[str, Any]:
     return _of_model(Course)
 
 
+def _round() -> dict[str, Any]:
+    from assess.records.round import Round
+
+    return _of_model(Round)
+
+
+def _reference() -> dict[str, Any]:
+    from assess.records.round import Reasons
+
+    return _of_model(Reasons)
+
+
 def _people() -> dict[str, Any]:
     from assess.records.course import People
 
@@ -223,6 +235,8 @@ def _module_result() -> dict[str, Any]:
 _MAKERS: dict[str, Callable[[], dict[str, Any]]] = {
     "course": _course,
     "people": _people,
+    "round": _round,
+    "reference": _reference,
     "keys": _keys,
     "rubric": _rubric,
     "header": _header,

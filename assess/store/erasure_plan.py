@@ -192,13 +192,16 @@ class _Look:
     # --- hand-edited files --------------------------------------------------------------------------
 
     def hand_edited(self) -> None:
-        """The two files of the course, those kept aside, the rubrics (which nobody may change), the overlay."""
+        """The two files of the course or round, those kept aside, rubrics (which nobody may change), the overlay."""
         person, people = self.plan.person, plain(self.folder.people_doc.data)
         self.plan.listed = _take_out(people, person)
         self._replaced(self.folder.people_doc, people, "people")
         course = plain(self.folder.course_doc.data)
         self.texts |= _silence_events(course, person)
-        self._replaced(self.folder.course_doc, course, "course")
+        self._replaced(self.folder.course_doc, course, self.folder.course_doc.shown.removesuffix(".yaml"))
+        for name in self.files.records.get("", ()):
+            if name == "reference.yaml":
+                self._in_text(name, "take it out in an editor")
         for name in self.files.aside.get("", ()):
             raw = whole_file(self.root / name, name, LARGEST_LEDGER).decode("utf-8", "replace")
             if self.names.found(raw) or (name.startswith("people") and re.search(rf"\b{re.escape(person)}\b", raw)):
@@ -274,6 +277,8 @@ def _take_out(people: Any, person: str) -> bool:
 
 def _silence_events(course: Any, person: str) -> set[str]:
     """Take the notes out of events that are about this candidate or person alone; what they said."""
+    if not course.get("events"):
+        return set()
     others = {*course["candidates"], *course["assessors"], *course["directors"]} - {person}
     gone = set()
     for event in course.get("events", ()):

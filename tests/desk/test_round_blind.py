@@ -76,6 +76,17 @@ def everything_told(root: Path, who: str | None) -> Told:
         "severity": ["severity", root],
         "dependability": ["dependability", root],
         "assessors": ["assessors", root],
+        "page of mine": ["assessors", root, "--assessor", "A1"],
+        "moderate": ["moderate", root],
+        "moderate a lesson": ["moderate", root, "T5.L01"],
+        "look": ["look", root, "L01", "teach"],
+        "decide": ["decide", root],
+        "breach": ["breach", root, "L01"],
+        "cases": ["case", root],
+        "case file": ["case", root, "L01"],
+        "plan": ["plan", root],
+        "quality": ["quality", root],
+        "copy for a person": ["person", "export", root, "A1", "--to", root.parent / "copy.zip"],
         "lesson of mine": ["lesson", root / "T5.L01"],
         "lesson of the panel": ["lesson", root / "sheets" / "T5.L01.P1.p1x.yaml"],
     }
@@ -101,7 +112,7 @@ def test_nothing_i_am_told_depends_on_what_others_gave_while_my_own_is_open(
     tmp_path: Path, who: str | None, mine: tuple[str, ...]
 ) -> None:
     first = everything_told(made(tmp_path, 1, mine=mine), who)
-    assert len(first) >= 39
+    assert len(first) >= 60
     assert "secret" not in str(first) and "word 1" not in str(first)
     for seed in (2, 3):
         assert differences(first, everything_told(made(tmp_path, seed, mine=mine), who)) == {}

@@ -312,7 +312,7 @@ def test_a_round_is_marked_locked_merged_and_verified_like_a_course(tmp_path: Pa
     assert assess("mark", root / "T5.L01", *words, "--as", "A1").code == 0
     assert assess("lock", root / "T5.L01", "--as", "A1").code == 0
     mark_lesson(other, "P1", "L01", (4, 4, 4, 4))
-    assert "taken: T5.L01.P1" in assess("merge", root, other, "--as", "A1").out
+    assert "came in from P1: T5 L01" in assess("merge", root, other, "--as", "A1").out
     assert assess("seal", root, "--as", "D1").code == 0
     assert "every record you may read is as it was written" in assess("verify", root, "--as", "D1").out
     assert "Lesson 1" in assess("open", root, "--as", "A1", "--plain").out

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from assess.desk.checking import check_paths
-from assess.desk.scaffold import course_id, new_course, new_lesson, new_quality, new_rubric
+from assess.desk.scaffold import course_id, new_course, new_lesson, new_quality, new_round, new_rubric
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_short_id
 from tests.cli.commands import tree
@@ -49,6 +49,24 @@ def test_a_new_rubric_passes_check_and_only_asks_for_a_band(tmp_path: Path) -> N
     new_rubric(tmp_path / "r-1.yaml")
     report = check_paths([tmp_path / "r-1.yaml"])
     assert report.clean and [problem.what for problem in report.findings if "band" not in problem.what] == []
+
+
+def test_a_new_round_passes_check_without_a_doubt_and_can_be_marked(tmp_path: Path) -> None:
+    from tests.courses import open_desk
+
+    root = tmp_path / "Autumn 2027"
+    made = new_round(root, DAY)
+    assert [file.name for file in made] == ["first-rubric@629fabae.yaml", "people.yaml", "round.yaml"]
+    assert check_paths([root]).findings == ()
+    desk = open_desk(root, "A1")
+    assert desk.course.id == "Autumn-2027" and len(desk.course.allocation) == 16
+    sheet = desk.slot("T2", "L05")
+    sheet.score("explain", 3)
+    sheet.score("change", 3)
+    sheet.lock()
+    assert desk.close()
+    with pytest.raises(Refusal):
+        new_round(root, DAY)
 
 
 def test_a_new_quality_file_passes_check_in_a_course_and_beside_one_and_is_due_in_a_year(tmp_path: Path) -> None:

@@ -82,7 +82,8 @@ def test_every_schema_is_itself_valid(name: str) -> None:
 
 def test_a_name_that_is_no_schema_is_refused_with_the_names_there_are() -> None:
     with pytest.raises(
-        UsageError, match="course, people, keys, rubric, header, entry, results, quality, groups, season"
+        UsageError,
+        match="course, people, round, reference, keys, rubric, header, entry, results, quality, groups, season",
     ):
         schema("../course")
 
@@ -90,6 +91,9 @@ def test_a_name_that_is_no_schema_is_refused_with_the_names_there_are() -> None:
 def test_what_the_program_writes_and_ships_fits_its_schema(marked: Path) -> None:
     validator("course").validate(plain(marked / "course.yaml", "course"))
     validator("people").validate(plain(marked / "people.yaml", "people"))
+    calibration = RUBRIC.parents[2] / "sample_sessions" / "calibration"
+    for what in ("round", "reference", "people"):
+        validator(what).validate(plain(calibration / f"{what}.yaml", what))
     rubrics = sorted(RUBRIC.parent.glob("r-*.yaml"))
     assert rubrics
     for rubric in rubrics:
