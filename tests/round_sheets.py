@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
-from assess.marking.reference import Reference, ReferenceLesson, ReferenceLevel, built
+from assess.marking.reference import Reference, ReferenceLesson, ReferenceLevel
 from assess.marking.results import EntryRef, Mark, Sheet
 from assess.records.rubric import Rubric
 from assess.store.validate import as_model
@@ -48,8 +48,3 @@ def reference_of_levels(lessons: Mapping[str, Sequence[int | Fraction]]) -> Refe
         near = abs(value - RUBRIC.scale.pass_line) <= Fraction(1, 2)
         found.append(ReferenceLesson(lesson, "T5", told, value, near, ()))
     return Reference(tuple(found), PANEL)
-
-
-def reference_of_sheets(sheets: dict[str, list[Sheet]]) -> Reference:
-    """The reference of a panel's sheets."""
-    return built(sheets, PANEL, RUBRIC, Fraction(1, 2))

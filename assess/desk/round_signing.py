@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from assess.desk.rounds import locks_of, round_of
+from assess.desk.rounds import locks_of, round_of, slots_of
 from assess.records.errors import Refusal
 from assess.records.facts import CalibrationSigned
 from assess.records.ledger import Header
@@ -127,13 +127,11 @@ def _because(unmet: Unmet) -> str:
 
 def _heads(desk: Desk, assessor: str) -> dict[str, str]:
     """The heads of all sheets the result rests on: the assessor's and the panel's."""
-    this = round_of(desk)
     return {
         ledger.name: ledger.head
-        for marker in (assessor, *this.panel)
-        for slot in this.mine(marker)
-        if (lesson := this.lesson(slot)) is not None
-        for ledger in desk.shelf.sheet((lesson.task, slot, marker))
+        for marker in (assessor, *round_of(desk).panel)
+        for task, slot in slots_of(desk, marker)
+        for ledger in desk.shelf.sheet((task, slot, marker))
     }
 
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AssessorRound", "Locks", "RoundView", "locks_of", "reference_of", "round_of", "round_rubric", "round_sight",
-    "round_view", "sheets_of", "why_no_reference",
+    "round_view", "sheets_of", "slots_of", "why_no_reference",
 ]  # fmt: skip
 
 
@@ -118,13 +118,18 @@ def round_rubric(desk: Desk) -> Rubric:
     return desk.rubric_for(round_of(desk).lessons[0].task)
 
 
+def slots_of(desk: Desk, marker: str) -> tuple[tuple[str, str], ...]:
+    """Task and slot of everything a marker marks, in that marker's order; what a director took off them left out."""
+    this = round_of(desk)
+    slots = [(lesson.task, slot) for slot in this.mine(marker) if (lesson := this.lesson(slot)) is not None]
+    return tuple((task, slot) for task, slot in slots if marker in desk.markers(task, slot))
+
+
 def sheets_of(desk: Desk, marker: str) -> tuple[Sheet, ...]:
     """One marker's sheets in the order in which they were marked; imported ones in the order they were meant to be."""
-    this = round_of(desk)
     sheets = []
-    for place, slot in enumerate(this.mine(marker)):
-        lesson = this.lesson(slot)
-        sheet = desk.folded(lesson.task if lesson else "", slot, marker)
+    for place, (task, slot) in enumerate(slots_of(desk, marker)):
+        sheet = desk.folded(task, slot, marker)
         begun = "" if sheet.origin == "imported" else min((mark.at for mark in sheet.marks), default="")
         sheets.append((begun, place, sheet))
     # Some imported and some marked: no order of time is known for all.
@@ -150,18 +155,20 @@ def round_view(desk: Desk, assessor: str | None = None, *, seed: int = 0) -> Rou
         return RoundView(this, locks, why, refused=refused_rule(desk, None))
     reference = reference_of(desk)
     panel = panel_error_of(desk, reference)
-    shown = tuple(who for who in this.assessors if sight.result_of(who) and assessor in (None, who))
+    ready = [who for who in this.assessors if sight.result_of(who)]
+    shown = tuple(who for who in ready if assessor in (None, who) and _whole(desk, who))
     if assessor is not None and not shown:
         raise Refusal(
             f"how {assessor} did is not shown to you yet, or not at all",
-            todo="a director sees it once all sheets of it are locked, and so does who marked them",
+            todo="a director sees it once all sheets of it are locked and whole, and so does who marked them",
         )
     refused = refused_rule(desk, panel)
     found = numbers_of(desk, reference, panel, shown, seed=seed)
     chances = () if refused else chances_of(desk, reference, panel, seed=seed)
     assessors = tuple(_assessor(desk, who, reference, numbers, bool(refused)) for who, numbers in found.items())
     return RoundView(
-        this, locks, "", reference, panel, refused, chances, assessors, _notes(this, reference, panel)
+        this, locks, "", reference, panel, refused, chances, assessors,
+        (*_broken(desk, ready), *_notes(this, reference, panel)),
     )  # fmt: skip
 
 
@@ -170,8 +177,8 @@ def locks_of(desk: Desk) -> tuple[Locks, ...]:
     this = round_of(desk)
     found = []
     for marker in dict.fromkeys((*this.panel, *this.assessors)):
-        mine = [(this.lesson(slot), slot) for slot in this.mine(marker)]
-        locked = sum(desk.locked(lesson.task, slot, marker) for lesson, slot in mine if lesson is not None)
+        mine = slots_of(desk, marker)
+        locked = sum(desk.locked(task, slot, marker) for task, slot in mine)
         found.append(Locks(marker, desk.name(marker), marker in this.panel, locked, len(mine)))
     return tuple(found)
 
@@ -196,7 +203,15 @@ def why_no_reference(desk: Desk, locks: tuple[Locks, ...]) -> str:
         return f"a reference is built from at least {LEAST_PANEL} blind markings, and the panel has {n}"
     if not all(each.done for each in locks if each.panel):
         return "the panel has not locked all its sheets yet"
+    broken = [who for who in this.panel if not _whole(desk, who)]
+    if broken:
+        return f"sheets of {', '.join(broken)} are not whole; `assess check` says what is missing"
     return ""
+
+
+def _whole(desk: Desk, marker: str) -> bool:
+    """True when everything the locks of a marker sealed is here."""
+    return all(sheet.usable for sheet in sheets_of(desk, marker))
 
 
 def reference_of(desk: Desk) -> Reference:
@@ -205,7 +220,11 @@ def reference_of(desk: Desk) -> Reference:
 
     this = round_of(desk)
     sheets = {
-        lesson.id: tuple(desk.folded(lesson.task, lesson.id, marker) for marker in dict.fromkeys(this.panel))
+        (lesson.task, lesson.id): tuple(
+            desk.folded(lesson.task, lesson.id, marker)
+            for marker in dict.fromkeys(this.panel)
+            if marker in desk.markers(lesson.task, lesson.id)
+        )
         for lesson in this.lessons
     }
     return built(sheets, this.panel, round_rubric(desk), this.near_line)
@@ -230,6 +249,11 @@ def _assessor(desk: Desk, who: str, reference: Reference, numbers: MarkerNumbers
 def _lesson_id(this: Round, slot: str) -> str:
     lesson = this.lesson(slot)
     return lesson.id if lesson else slot
+
+
+def _broken(desk: Desk, ready: list[str]) -> list[str]:
+    broken = [who for who in ready if not _whole(desk, who)]
+    return [f"sheets of {', '.join(broken)} are not whole and not used; see `assess check`"] if broken else []
 
 
 def _notes(this: Round, reference: Reference, panel: PanelError) -> tuple[str, ...]:

@@ -73,19 +73,18 @@ class Reference:
 
 
 def built(
-    sheets: Mapping[str, Sequence[Sheet]], panel: Sequence[str], rubric: Rubric, near_line: Fraction
+    sheets: Mapping[tuple[str, str], Sequence[Sheet]], panel: Sequence[str], rubric: Rubric, near_line: Fraction
 ) -> Reference:
-    """The reference from the panel's locked sheets, lesson -> sheets, in the order of the mapping.
+    """The reference from the panel's locked sheets, (task, lesson) -> one sheet of each, in the order of the mapping.
 
-    Every lesson needs its sheets, one of each marker at most; a criterion needs at least four levels.
+    A criterion needs at least four levels; without them it has no reference.
     """
     return Reference(
-        tuple(_lesson(lesson, given, rubric, near_line) for lesson, given in sheets.items()), tuple(panel)
+        tuple(_lesson(task, lesson, given, rubric, near_line) for (task, lesson), given in sheets.items()), tuple(panel)
     )  # fmt: skip
 
 
-def _lesson(lesson: str, sheets: Sequence[Sheet], rubric: Rubric, near_line: Fraction) -> ReferenceLesson:
-    task = sheets[0].task
+def _lesson(task: str, lesson: str, sheets: Sequence[Sheet], rubric: Rubric, near_line: Fraction) -> ReferenceLesson:
     by_marker = {sheet.assessor: given_levels(sheet) for sheet in sheets}
     found, missing = [], []
     for criterion in rubric.tasks[task].criteria:

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assess.agreement.round_chances import rule_chances
 from assess.agreement.round_counts import count_figures
 from assess.agreement.round_effects import HABITS, marker_numbers
 from assess.agreement.round_panel import panel_error
@@ -134,6 +135,23 @@ def test_what_was_not_observed_counts_for_nothing() -> None:
     kept = np.delete(np.arange(len(levels)), 3)
     same = numbers_of(scores, A1=MarkerScores(given["A1"].lesson[kept], levels[kept]))["A1"]
     assert same.exact == without.exact and same.severity == without.severity
+
+
+def test_a_lesson_without_a_reference_counts_for_nothing_anywhere() -> None:
+    scores, given = simulated_round(np.random.default_rng(9), {"A1": GOOD, "A4": Habit(flat=True)})
+    reference = scores.reference.copy()
+    reference[4] = np.nan
+    less = RoundScores(reference, scores.panel, scores.weights, 3.5, 1, 6)
+    found = numbers_of(less, **given)["A1"]
+    on_it = int((given["A1"].lesson == 4).sum())
+    assert found.exact.n == 64 - 4 * on_it and found.exact.n_candidates == 11
+    shares = rule_chances(
+        less, given["A1"].lesson.tolist(), panel_error(less), lambda figures: "current" if figures.scores else "train",
+        error=0.5, severity=0.75, drift=0.1, n=50,
+    )  # fmt: skip
+    assert {each.marker: dict(each.shares)["current"] for each in shares} == {
+        "good": 1.0, "severe": 1.0, "drifting": 1.0, "flat": 1.0,
+    }  # fmt: skip
 
 
 def test_flags_on_good_markers_are_rare_and_built_in_habits_are_found() -> None:

@@ -13,7 +13,7 @@ from assess.store.course_folder import load_course
 from assess.store.heads import head_problems
 from assess.store.round_folder import load_round
 from tests.cli.commands import assess
-from tests.courses import build_course
+from tests.courses import FixedClock, build_course, open_desk
 from tests.rounds import build_round, levels_of, mark_all, mark_lesson
 
 SLOTS = ("L01", "L02", "L03", "L01-2")
@@ -105,6 +105,46 @@ def test_imported_sheets_stand_in_the_order_they_were_meant_to_be_marked_in(tmp_
     told = round_json(root, "--assessor", "A1")["assessors"][0]
     assert [line["slot"] for line in told["lessons"]] == ["L03", "L02", "L01", "L01-2"]
     assert told["counts"]["exact"] == 16
+
+
+def test_whoever_cannot_lock_is_taken_off_by_a_director_and_the_round_goes_on(tmp_path: Path) -> None:
+    root = build_round(tmp_path / "round", panel=(*PANEL, "P5"))
+    for who, level in PANEL.items():
+        mark_all(root, who, levels_of(SLOTS[:3], level))
+    mark_all(root, "P5", levels_of(SLOTS[:2], 6))
+    mark_all(root, "A1", levels_of(SLOTS, 4))
+    assert round_json(root)["why"] == "the panel has not locked all its sheets yet"
+    taken = assess("allocate", root, "T5.L03", "--from", "P5", "--reason", "the machine is gone", "--as", "D1")
+    assert taken.code == 0, taken.err
+    told = round_json(root)
+    assert [each["assessor"] for each in told["assessors"]] == ["A1"]
+    panels = [sorted(lesson["levels"]["diagnosis"]["panel"]) for lesson in told["reference"]["lessons"]]
+    assert panels == [["P1", "P2", "P3", "P4", "P5"]] * 2 + [["P1", "P2", "P3", "P4"]]
+    assert assess("round", root, "--sign", "--as", "D1").code == 0
+
+
+def test_a_sheet_that_is_not_whole_is_not_used(root: Path) -> None:
+    """A1 marked a lesson on two devices, and one of the two is not here."""
+    for file in (root / "sheets").glob("T5.L03.A1.*"):
+        file.unlink()
+    desks = [open_desk(root, "A1", device=device, clock=_later(n)) for n, device in enumerate(("dev1", "dev2"))]
+    first = desks[0].slot("T5", "L03")
+    first.score("diagnosis", 4)
+    assert desks[0].close()
+    desk = open_desk(root, "A1", device="dev2", clock=_later(2))
+    second = desk.slot("T5", "L03")
+    for criterion in second.criteria:
+        second.score(criterion, 4)
+    second.lock()
+    assert desk.close() and desks[1].close()
+    assert [each["assessor"] for each in round_json(root)["assessors"]] == ["A1"]
+    next((root / "sheets").glob("T5.L03.A1.dev1*")).unlink()
+    told = round_json(root)
+    assert told["assessors"] == [] and told["notes"][0].startswith("sheets of A1 are not whole and not used")
+
+
+def _later(hours: int) -> FixedClock:
+    return FixedClock(start_ms=1_770_040_000_000 + hours * 3_600_000)
 
 
 def test_a_panel_of_three_gives_no_reference_and_says_why(tmp_path: Path) -> None:

@@ -20,10 +20,8 @@ def panel_sheets(levels: Mapping[str, tuple[int | None, ...]], lesson: str = "L0
 
 
 def test_the_middle_of_five_and_of_four_levels() -> None:
-    found = built(
-        {"L01": panel_sheets({"P1": (3, 3, 2, 4), "P2": (4, 3, 3, 4), "P3": (3, 4, 3, 4), "P4": (4, 4, 6, None)})},
-        PANEL, RUBRIC, Fraction(1, 2),
-    ).lesson("L01")  # fmt: skip
+    levels = {"P1": (3, 3, 2, 4), "P2": (4, 3, 3, 4), "P3": (3, 4, 3, 4), "P4": (4, 4, 6, None)}
+    found = built({("T5", "L01"): panel_sheets(levels)}, PANEL, RUBRIC, Fraction(1, 2)).lesson("L01")
     levels = {item.criterion: item for item in found.levels}
     assert levels["diagnosis"].level == Fraction(7, 2)
     assert levels["build-up"].level == 3
@@ -37,17 +35,22 @@ def test_the_middle_of_five_and_of_four_levels() -> None:
 @pytest.mark.parametrize(("near_line", "near"), [("1/2", True), ("1/4", True), ("6/25", False)])
 def test_near_the_line_counts_its_edge(near_line: str, near: bool) -> None:
     same = dict.fromkeys(PANEL, (4, 4, 4, 3))
-    reference = built({"L01": panel_sheets(same)}, PANEL, RUBRIC, Fraction(near_line))
+    reference = built({("T5", "L01"): panel_sheets(same)}, PANEL, RUBRIC, Fraction(near_line))
     assert reference.lesson("L01").value == Fraction(15, 4)
     assert reference.lesson("L01").near is near
     assert reference.near == int(near)
 
 
 def test_a_lesson_nobody_saw_has_no_value_and_is_not_near() -> None:
-    found = built({"L01": panel_sheets(dict.fromkeys(PANEL, (None,) * 4))}, PANEL, RUBRIC, Fraction(9))
+    found = built({("T5", "L01"): panel_sheets(dict.fromkeys(PANEL, (None,) * 4))}, PANEL, RUBRIC, Fraction(9))
     assert found.lesson("L01").value is None
     assert not found.lesson("L01").near
     assert len(found.lesson("L01").missing) == 4
+
+
+def test_a_lesson_the_panel_was_taken_off_has_no_reference() -> None:
+    found = built({("T5", "L01"): []}, PANEL, RUBRIC, Fraction(1)).lesson("L01")
+    assert (found.levels, found.value, len(found.missing)) == ((), None, 4)
 
 
 def test_a_lesson_of_another_round_is_not_there() -> None:
