@@ -16,6 +16,7 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLE = ROOT / "sample_sessions" / "course"
+CALIBRATION = ROOT / "sample_sessions" / "calibration"
 START_MS = 1_770_025_500_000  # day 1 of the sample course, 09:45 UTC
 
 KEYS_RUN = ["4", "5", "4", "4", "4", "3", "3", "5", "n", *"tails wash left", "enter", "4"]
@@ -104,6 +105,10 @@ PICTURES: dict[str, tuple[Callable[[Path], Path], str, Any, list[str], str]] = {
     "case": (
         lambda place: shutil.copytree(SAMPLE, place / "course"), "D1", "board",
         ["f", *["down"] * 8, "enter", "WAIT", "WAIT"], "dark",
+    ),
+    "calibration": (
+        lambda place: shutil.copytree(CALIBRATION, place / "round"), "D1", "round",
+        ["WAIT", "down", "down", "enter", "WAIT"], "dark",
     ),
     "board-light": (lambda place: shutil.copytree(SAMPLE, place / "course"), "A1", "board", [], "light"),
 }  # fmt: skip
