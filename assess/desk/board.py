@@ -206,6 +206,8 @@ def _barred(desk: Desk) -> tuple[str, ...]:
 
 def agreed_for(desk: Desk) -> tuple[str, ...]:
     """What was agreed beforehand for the candidates this person marks, of all for a director."""
+    if not desk.people.accommodations:
+        return ()
     mine = {
         slot.candidate for slot in desk.course.allocation if desk.who in desk.seats.writers(slot.task, slot.candidate)
     }

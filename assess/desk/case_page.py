@@ -85,6 +85,8 @@ def _claim(case: dict[str, Any]) -> Section:
 
 
 def _decided(record: dict[str, Any]) -> Iterator[Block]:
+    from assess.desk.waiving import beside_lines
+
     rows = [
         (module["id"], _words(item["outcome"]), item["mean"] or "-", item["decision"], item["by"], item["at"][:10],
          "yes" if item["worked_out_again_the_same"] else "NO")
@@ -103,6 +105,8 @@ def _decided(record: dict[str, Any]) -> Iterator[Block]:
             )
             if now["flips_with"]:
                 yield Text(str(now["flips_with"]))
+            yield from map(Text, beside_lines(now))
+    yield from (Note(item["sentence"], "caution") for item in record["waivers"])
 
 
 def _without_one(record: dict[str, Any]) -> Table:

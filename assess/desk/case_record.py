@@ -25,6 +25,7 @@ __all__ = ["case_record"]
 def case_record(desk: Desk, candidate: str, case: Case | None = None) -> dict[str, Any]:
     """The whole file of a candidate (of one case, when it is about one). Raises Refusal to all but a director."""
     from assess.desk.outcomes import course_modules
+    from assess.desk.waiving import waivers_json, waivers_told
 
     need_director(desk, "opens a case file")
     if candidate not in desk.course.candidates:
@@ -42,6 +43,7 @@ def case_record(desk: Desk, candidate: str, case: Case | None = None) -> dict[st
         "modules": [_module(desk, candidate, module, missing) for module in modules],
         "rubrics": _rubrics(desk, slots),
         "slots": [_slot(desk, task, candidate, missing) for task in slots],
+        "waivers": waivers_json([item for item in waivers_told(desk) if item.touches(candidate)]),
         "breaches": _breaches(desk, candidate),
         "late_evidence": _late(desk, candidate),
         "agreement": _agreement(desk, slots, candidate),
@@ -250,7 +252,8 @@ def _agreement(desk: Desk, slots: tuple[str, ...], candidate: str) -> list[dict[
     """How alike the two markers of each of these slots marked in the whole course: equal, within one, same side."""
     from assess.desk.locked_turns import locked_turns
 
-    pairs = sorted({tuple(sorted(desk.markers(task, candidate))) for task in slots})
+    seated = (tuple(sorted(desk.markers(task, candidate))) for task in slots)
+    pairs = sorted({pair for pair in seated if len(pair) > 1})
     turns = list(locked_turns(desk))
     told = []
     for pair in pairs:

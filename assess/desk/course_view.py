@@ -41,8 +41,6 @@ class CourseView:
         self._folded: dict[SlotKey, tuple[tuple[int, ...], Sheet]] = {}
         self.results: dict[tuple[str, str], tuple[int, ModuleResult]] = {}
         self.looks: tuple[int, tuple[Look, ...]] | None = None
-        self.separation = Separation(self)
-        self.seats = Seats(self)
         self._take_course()
 
     def _take_course(self) -> None:
@@ -55,6 +53,8 @@ class CourseView:
         # Everybody marks the lessons of a calibration round in an order of their own.
         planned = self.folder.course if this is None else this.as_course(self.who)
         self.course = with_extra_slots(planned, said)
+        self.separation = Separation(self)
+        self.seats = Seats(self)
         self.sight = sight_on(this)(
             self.course,
             self.who,

@@ -17,15 +17,17 @@ class Seats:
 
     def __init__(self, desk: CourseView) -> None:
         self._desk = desk
+        self._now: tuple[int, dict[tuple[str, str], tuple[str, ...]]] = (-1, {})
 
     def changes(self, task: str, candidate: str) -> list[AllocationChange]:
         """The director's allocation changes of a slot, in the order they were made."""
+        return [change for change in self._changes() if (change.task, change.candidate) == (task, candidate)]
+
+    def _changes(self) -> list[AllocationChange]:
         return [
             entry.fact
             for ledger, entry in self._desk.shelf.entries("day")
-            if isinstance(entry.fact, AllocationChange)
-            and ledger.header.author in self._desk.course.directors
-            and (entry.fact.task, entry.fact.candidate) == (task, candidate)
+            if isinstance(entry.fact, AllocationChange) and ledger.header.author in self._desk.course.directors
         ]
 
     def markers(self, task: str, candidate: str) -> tuple[str, ...]:
@@ -49,14 +51,21 @@ class Seats:
 
     def allocated(self, task: str, candidate: str) -> tuple[str, ...]:
         """Who is to mark a slot now: as planned, those withdrawn taken out, their successors in."""
-        slot = self._desk.course.slot(task, candidate)
-        who = list(slot.assessors) if slot else []
-        for change in self.changes(task, candidate):
-            if change.from_ in who:
-                who.remove(change.from_)
-            if change.to and change.to not in who:
-                who.append(change.to)
-        return tuple(who)
+        version = self._desk.shelf.version
+        if self._now[0] != version:
+            self._now = (version, self._as_changed())
+        return self._now[1].get((task, candidate), ())
+
+    def _as_changed(self) -> dict[tuple[str, str], tuple[str, ...]]:
+        """Every slot with who marks it after all the changes a director made, in the order they were made."""
+        now: dict[tuple[str, str], tuple[str, ...]] = {}
+        for slot in self._desk.course.allocation:
+            now.setdefault((slot.task, slot.candidate), slot.assessors)
+        for change in self._changes():
+            key = (change.task, change.candidate)
+            stay = tuple(who for who in now.get(key, ()) if who != change.from_)
+            now[key] = (*stay, change.to) if change.to and change.to not in stay else stay
+        return now
 
     def writers(self, task: str, candidate: str) -> tuple[str, ...]:
         """Who may write a sheet of a slot, whether it counts or not."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from assess.desk.later_ledgers import need_director, reason_given
 from assess.records.errors import Refusal
-from assess.records.facts import Waiver
+from assess.records.facts import OrderChange, Waiver
 from assess.records.seating import at_once, condition_bars
 from assess.records.separation import About, Bar, unwaived
 
@@ -50,6 +50,10 @@ class WaiverTold:
     slots: tuple[str, ...]
     late: bool
 
+    def touches(self, candidate: str) -> bool:
+        """True when somebody marks this candidate by it."""
+        return any(slot.endswith(f".{candidate}") for slot in self.slots)
+
     @property
     def sentence(self) -> str:
         """`A1 may mark C03 although a conflict is declared (D1: nobody else is there)`."""
@@ -79,7 +83,7 @@ def waivers_json(told: Sequence[WaiverTold]) -> list[dict[str, Any]]:
         {
             "assessor": item.assessor, "candidate": item.candidate, "task": item.task, "about": item.about,
             "although": item.although, "by": item.by, "at": item.at, "reason": item.reason,
-            "slots": list(item.slots), "late": item.late,
+            "slots": list(item.slots), "late": item.late, "sentence": item.sentence,
         }
         for item in told
     ]  # fmt: skip
@@ -194,12 +198,18 @@ def _write(
 
 
 def _in_one_place(desk: Desk, who: str, task: str, candidate: str) -> None:
-    """Raise Refusal when they mark another slot at the time of this one."""
+    """Raise Refusal when they mark another slot at the time of this one, and are not done with it."""
+    from assess.desk.running_order import running_order
+
     this = desk.course.slot(task, candidate)
+    said = [entry.fact for _, entry in desk.shelf.entries("day") if isinstance(entry.fact, OrderChange)]
     for slot in desk.course.allocation:
         if this is None or (slot.task, slot.candidate) == (task, candidate):
             continue
         if who not in desk.seats.allocated(slot.task, slot.candidate):
+            continue
+        gone = running_order((slot.candidate,), slot.task, said)[0].standing in ("absent", "withdrawn")
+        if gone or desk.locked(slot.task, slot.candidate, who):
             continue
         if at_once(desk.course, this, slot, lambda name: desk.task(name).minutes):
             what = f"{who} marks {slot.task}.{slot.candidate} at that time"

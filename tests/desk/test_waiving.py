@@ -7,6 +7,7 @@ import pytest
 from assess.desk.outcomes import results_json
 from assess.desk.waiving import waive, waiver_lines, waivers_told
 from assess.records.errors import Refusal
+from assess.records.facts import OrderChange
 from tests.courses import FixedClock, build_course, open_desk
 
 WHO = ("A1", "A2", "A3")
@@ -141,6 +142,10 @@ def test_nobody_is_put_into_two_places_at_once_and_no_waiver_helps(tmp_path: Pat
     (root / "course.yaml").write_text(text)
     with pytest.raises(Refusal, match=r"A3 marks T6\.C02 at that time"):
         director(root).day_book.change_allocation("T6", "C01", "A2", "A3", "ill", waive="all the same")
+    desk = director(root)
+    desk.day_book.append(OrderChange(task="T6", candidate="C02", change="absent", why="ill"))
+    desk.day_book.change_allocation("T6", "C01", "A2", "A3", "ill")
+    assert desk.markers("T6", "C01") == ("A1", "A3") and desk.close()
 
 
 @pytest.mark.parametrize(
