@@ -22,11 +22,11 @@ def panel_sheets(levels: Mapping[str, tuple[int | None, ...]], lesson: str = "L0
 def test_the_middle_of_five_and_of_four_levels() -> None:
     levels = {"P1": (3, 3, 2, 4), "P2": (4, 3, 3, 4), "P3": (3, 4, 3, 4), "P4": (4, 4, 6, None)}
     found = built({("T5", "L01"): panel_sheets(levels)}, PANEL, RUBRIC, Fraction(1, 2)).lesson("L01")
-    levels = {item.criterion: item for item in found.levels}
-    assert levels["diagnosis"].level == Fraction(7, 2)
-    assert levels["build-up"].level == 3
-    assert (levels["build-up"].lowest, levels["build-up"].highest) == (Fraction(2), Fraction(6))
-    assert levels["build-up"].levels == {"P1": 2, "P2": 3, "P3": 3, "P4": 6}
+    by_criterion = {item.criterion: item for item in found.levels}
+    assert by_criterion["diagnosis"].level == Fraction(7, 2)
+    assert by_criterion["build-up"].level == 3
+    assert (by_criterion["build-up"].lowest, by_criterion["build-up"].highest) == (Fraction(2), Fraction(6))
+    assert by_criterion["build-up"].levels == {"P1": 2, "P2": 3, "P3": 3, "P4": 6}
     assert found.missing == ("learner-change",)
     assert found.value == Fraction(10, 3)
     assert found.near
