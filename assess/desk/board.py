@@ -10,6 +10,7 @@ from assess.desk.copies import only_here
 from assess.desk.day_book import MORNING_LABELS
 from assess.desk.quality_due import duties
 from assess.desk.running_order import running_order
+from assess.desk.same_person import same_as
 from assess.desk.tellable import Teller
 from assess.records.facts import OrderChange
 from assess.records.ids import base_task
@@ -148,7 +149,8 @@ def _candidate(desk: Desk, who: str, words: bool) -> CandidateLine:
     order = [task.id for task in desk.course.tasks]
     states = {task: states[task] for task in sorted(states, key=lambda name: (_place(name, order), name))}
     changes = [entry.fact for _, entry in desk.shelf.entries("day") if isinstance(entry.fact, OrderChange)]
-    standing = _standing(who, [task.id for task in desk.course.tasks], changes)
+    same = same_as(desk, who)
+    standing = f"is {same}" if same else _standing(who, [task.id for task in desk.course.tasks], changes)
     told: dict[str, str] = {}
     if words:
         from assess.desk.outcomes import module_words

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from assess.desk.ordinary_words import ordinary_words
 from assess.desk.person_record import PersonRole, only_a_director, person_role
 from assess.desk.tellable import Teller
 from assess.records.concerning import kept_on
@@ -148,7 +149,8 @@ def _open_case(desk: Desk, person: str) -> Iterator[bool]:
 def _names(desk: Desk, person: str) -> Names:
     everybody = everybody_named(desk.people)
     others = [each for each in everybody if each.id != person]
-    return Names([each for each in everybody if each.id == person], spared=others)
+    own = [each for each in everybody if each.id == person]
+    return Names(own, spared=others, ordinary=ordinary_words(desk))
 
 
 def _plan(desk: Desk, person: str, keep: Collection[tuple[str, int]]) -> ErasurePlan:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from assess.desk.ordinary_words import ordinary_words
 from assess.desk.person_record import PersonRecord, only_a_director, person_record
 from assess.desk.score_table import guarded
 from assess.records.fact import FREE_TEXT
@@ -57,7 +58,8 @@ def export_person(desk: Desk, person: str) -> PersonExport:
     met = {learner for slot in record.slots for learner in slot.get("learners", ())}
     everybody = [each for each in everybody_named(desk.people) if not each.alias or each.id in met | {person}]
     own = [each for each in everybody if each.id == person]
-    swap = _Swap(Names([each for each in everybody if each.id != person], spared=own))
+    others = [each for each in everybody if each.id != person]
+    swap = _Swap(Names(others, spared=own, ordinary=ordinary_words(desk)))
     document = {
         "file": "assess person export 1",
         "audience": "person",

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from assess.records.course import Candidate, People, Person
@@ -56,16 +56,21 @@ def everybody_named(people: People) -> tuple[Named, ...]:
 class Names:
     """Finds some people in texts.
 
-    spared: words of these people's names are left alone (they are somebody else's). as_written: only whole names, and
-    family names with the case they have: for a look, where ordinary words must not be taken for names.
+    spared: words of these people's names are left alone (they are somebody else's). ordinary: words, written small,
+    that mean something else too: a family name among them is found only as it is written. as_written: only whole
+    names, and family names with the case they have: for a look.
     """
 
-    def __init__(self, people: Iterable[Named], *, spared: Iterable[Named] = (), as_written: bool = False) -> None:
+    def __init__(
+        self, people: Iterable[Named], *, spared: Iterable[Named] = (), ordinary: Collection[str] = (),
+        as_written: bool = False,
+    ) -> None:  # fmt: skip
         taken = {part.casefold() for each in spared for part in each.parts}
+        self._ordinary = frozenset(ordinary)
         self._ids: dict[str, dict[str, None]] = {}
         ways: dict[tuple[bool, bool], set[str]] = {}
         for each in people:
-            for way in _as_written(each) if as_written else _ways(each, taken):
+            for way in _as_written(each) if as_written else _ways(each, taken, self._ordinary):
                 ways.setdefault((_unspaced(way.words), way.any_case), set()).add(way.pattern)
                 self._ids.setdefault(_key(way.words), {})[each.id] = None
         # Whole names are among those whose case does not matter, and go before their single words.
@@ -77,6 +82,10 @@ class Names:
         text = _composed(text)
         hits = [(hit.start(), -len(hit[1]), hit[1]) for pattern in self._patterns for hit in pattern.finditer(text)]
         return tuple(words for *_, words in sorted(hits))
+
+    def certain(self, text: str) -> tuple[str, ...]:
+        """As `found`, without single words that are ordinary ones too, whatever their case: `Line` heads a column."""
+        return tuple(words for words in self.found(text) if words.casefold() not in self._ordinary)
 
     def replaced(self, text: str) -> str:
         """The text with the id in place of every name; where two people share a name, both ids."""
@@ -107,7 +116,7 @@ def _key(words: str) -> str:
     return " ".join(re.split(r"[\s,]+", words.casefold()))
 
 
-def _ways(each: Named, taken: set[str]) -> Iterator[_Way]:
+def _ways(each: Named, taken: set[str], ordinary: frozenset[str]) -> Iterator[_Way]:
     parts = each.parts
     if len(parts) > 1:
         yield _Way(" ".join(parts), r"\s+".join(map(re.escape, parts)), any_case=True)
@@ -115,9 +124,9 @@ def _ways(each: Named, taken: set[str]) -> Iterator[_Way]:
         yield _Way(" ".join((last, *first)), rf"{re.escape(last)},?\s+" + r"\s+".join(map(re.escape, first)), True)
     for place, part in enumerate(parts):
         long = len(part) >= _SHORTEST or _unspaced(part)
-        if part.casefold() in taken:
+        if part.casefold() in taken or part == each.id:
             continue
-        if place == len(parts) - 1:
+        if place == len(parts) - 1 and part.casefold() not in ordinary:
             # A short family name is many another word when it is written small.
             yield _Way(part, re.escape(part), any_case=long)
         elif long and not part.islower():
@@ -129,7 +138,7 @@ def _ways(each: Named, taken: set[str]) -> Iterator[_Way]:
 
 def _as_written(each: Named) -> Iterator[_Way]:
     parts = each.parts
-    if len(parts) > 1 and len(parts[-1]) >= _SHORTEST and not parts[-1].islower():
+    if len(parts) > 1 and len(parts[-1]) >= _SHORTEST and not parts[-1].islower() and parts[-1] != each.id:
         yield _Way(parts[-1], re.escape(parts[-1]), any_case=False)
     if len(parts) > 1:
         yield _Way(" ".join(parts), r"\s+".join(map(re.escape, parts)), any_case=True)

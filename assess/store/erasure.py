@@ -15,13 +15,14 @@ from assess.records.ledger import Header
 from assess.records.naming import Names
 from assess.store.atomic import replace_file
 from assess.store.course_files import base_stem
-from assess.store.course_folder import CourseFolder, load_course
+from assess.store.course_folder import CourseFolder
 from assess.store.course_lock import course_lock
 from assess.store.disk import Disk, why
 from assess.store.erasing import erased_heads
 from assess.store.erasure_plan import ErasurePlan, Place, plan_erasure
 from assess.store.ledger_file import LedgerFile, parse_ledger
 from assess.store.merge import forget_names, refuse_if_open
+from assess.store.round_folder import load_folder
 from assess.store.writer import Writer
 
 __all__ = ["erase_person"]
@@ -43,14 +44,14 @@ def erase_person(
     """
     disk = disk or Disk()
     with course_lock(root, exclusive=True):
-        folder = load_course(root)
+        folder = load_folder(root)
         plan = plan_erasure(folder, fact.person, names, keep)
         _refuse_unsettled(plan)
         for shown in sorted({*plan.writes, *plan.removes}):
             if "/" in shown and shown.endswith(".yaml"):
                 refuse_if_open(root / shown, disk)
         _write_down(folder, plan, fact, header, writer)
-        again = plan_erasure(load_course(root), fact.person, names, keep)
+        again = plan_erasure(load_folder(root), fact.person, names, keep)
         _act(root, again, disk)
         forget_names()
     return plan

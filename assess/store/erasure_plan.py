@@ -8,7 +8,7 @@ crash left, torn ends. What cannot be dealt with is named, for a person to settl
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -21,12 +21,12 @@ from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER, TABLE_FOLDE
 from assess.store.course_folder import CourseFolder
 from assess.store.erasing import without_texts, without_unread
 from assess.store.ledger_file import LARGEST_LEDGER, LedgerFile, read_ledger
+from assess.store.names_out import without_name
 from assess.store.quality_files import told_of_self
 from assess.store.reading import whole_file
 from assess.store.strangers import Sought, stranger_findings
 from assess.store.versions import fork_problems
-from assess.store.yaml_edit import edited_bytes
-from assess.store.yaml_file import YamlDoc, yaml_doc
+from assess.store.yaml_file import YamlDoc
 from assess.store.yaml_splice import plain
 
 __all__ = ["ErasurePlan", "Mention", "plan_erasure"]
@@ -193,15 +193,12 @@ class _Look:
 
     def hand_edited(self) -> None:
         """The two files of the course or round, those kept aside, rubrics (which nobody may change), the overlay."""
-        person, people = self.plan.person, plain(self.folder.people_doc.data)
-        self.plan.listed = _take_out(people, person)
-        self._replaced(self.folder.people_doc, people, "people")
-        course = plain(self.folder.course_doc.data)
-        self.texts |= _silence_events(course, person)
-        self._replaced(self.folder.course_doc, course, self.folder.course_doc.shown.removesuffix(".yaml"))
-        for name in self.files.records.get("", ()):
-            if name == "reference.yaml":
-                self._in_text(name, "take it out in an editor")
+        person, course_doc = self.plan.person, self.folder.course_doc
+        self.plan.listed = _take_out(plain(self.folder.people_doc.data), person)
+        self._replaced(self.folder.people_doc, "people", lambda people: _take_out(people, person))
+        self.texts |= _silence_events(plain(course_doc.data), person)
+        kind = course_doc.shown.removesuffix(".yaml")
+        self._replaced(course_doc, kind, lambda course: _silence_events(course, person))
         for name in self.files.aside.get("", ()):
             raw = whole_file(self.root / name, name, LARGEST_LEDGER).decode("utf-8", "replace")
             if self.names.found(raw) or (name.startswith("people") and re.search(rf"\b{re.escape(person)}\b", raw)):
@@ -209,7 +206,10 @@ class _Look:
                 self.plan.unsettled += [self.unsettled[name]] if name in self.unsettled else []
         for name in self.files.records.get(RUBRIC_FOLDER, ()):
             self._in_text(f"{RUBRIC_FOLDER}/{name}", "a rubric in force keeps its bytes; correct the next version")
-        for name in _BESIDE:
+        # The panel's words of a round are for people to change.
+        done = (self.folder.people_doc.shown, course_doc.shown)
+        others = [name for name in self.files.records.get("", ()) if name not in done]
+        for name in dict.fromkeys((*_BESIDE, *others)):
             if (self.root / name).is_file():
                 self._in_text(name, "take it out in an editor")
         self._told_of_self()
@@ -228,33 +228,17 @@ class _Look:
     def _in_text(self, shown: str, todo: str) -> None:
         text = whole_file(self.root / shown, shown, LARGEST_LEDGER).decode("utf-8", "replace")
         for number, line in enumerate(text.split("\n"), start=1):
-            for words in self.names.found(line)[:1]:
+            for words in self.names.certain(line)[:1]:
                 if (shown, number) not in self.keep:
                     self._left(shown, number, f"names `{words}`", todo)
 
-    def _replaced(self, doc: YamlDoc, meant: Any, what: str) -> None:
-        """The file as it is meant, every name of the person in it replaced by the id, the revision one higher."""
-        changed = meant != doc.data
-        raw = edited_bytes(doc, meant, what) if changed else doc.raw
-        lines = raw.decode("utf-8").split("\n")
-        for number, line in enumerate(lines):
-            place = (doc.shown, _line_before(doc.raw, line) or number + 1)
-            if self.names.found(line) and place not in self.keep:
-                self.plan.mentions.add(Mention(*place, self.names.found(line)[0], f"becomes {self.plan.person}"))
-                lines[number] = self.names.replaced(line)
-        new = "\n".join(lines).encode("utf-8")
-        if new == doc.raw:
-            return
-        again = yaml_doc(new, doc.path, shown=doc.shown, what=what, kept=False)
-        said = plain(again.data)
-        said["revision"] += 1
-        self.plan.writes[doc.shown] = edited_bytes(again, said, what)
-
-
-def _line_before(raw: bytes, line: str) -> int:
-    """The number of the first line of a file that reads so; 0 when none does."""
-    lines = raw.decode("utf-8").split("\n")
-    return lines.index(line) + 1 if line in lines else 0
+    def _replaced(self, doc: YamlDoc, what: str, change: Callable[[Any], object]) -> None:
+        """The file as it is meant, the person's name replaced by the id, the revision one higher."""
+        keep = {line for file, line in self.keep if file == doc.shown}
+        new, found = without_name(doc, what, self.names, keep, change, (self.plan.person,))
+        self.plan.mentions |= {Mention(doc.shown, line, words, f"becomes {self.plan.person}") for line, words in found}
+        if new != doc.raw:
+            self.plan.writes[doc.shown] = new
 
 
 def _take_out(people: Any, person: str) -> bool:

@@ -15,6 +15,7 @@ from assess.records.season import Season
 from assess.store.course_checks import people_problems, unusable_values
 from assess.store.course_files import RUBRIC_FOLDER, find_files, rubric_file_name
 from assess.store.course_folder import CourseFolder
+from assess.store.erasure_checks import erased_people, erasure_problems
 from assess.store.folder_parts import hand_edited, ledgers_in, misplaced, names_aside, rubrics_in
 from assess.store.ledger_checks import ledger_problems
 from assess.store.versions import fork_problems
@@ -56,12 +57,13 @@ def load_framed(
     forks, aside = tuple(ledgers_in(root, files.aside, [])), names_aside(files)
     problems += pin_problems(doc, this, rubrics, changed)
     problems += checks(doc, this, rubrics, root)
-    problems += people_problems(doc, course, people[0], everybody)
+    problems += people_problems(doc, course, people[0], everybody, erased_people(fitting))
     if people[1].candidates:
         line = people[0].line("candidates")
         problems.append(Problem(people[0].shown, line, no_candidates, "write `candidates: []`", doubt=True))
     problems += reason_checks(*reasons, this, rubrics) if reasons and reason_checks else []
     problems += ledger_problems(course, everybody, rubrics, fitting)
+    problems += erasure_problems(fitting)
     problems += fork_problems(root, aside, fitting, forks)
     return CourseFolder(
         root, course, everybody, doc, people[0], rubrics, rubric_docs, fitting, forks, aside,

@@ -43,7 +43,7 @@ class Sought:
     def held(self, text: str) -> str:
         """What of it a text holds, as a clause; "" when nothing."""
         read = html.unescape(text)
-        words = self.names.found(text) or self.names.found(read)
+        words = self.names.certain(text) or self.names.certain(read)
         if words:
             return f"holds `{words[0]}`"
         long = [each for each in self.texts if len(each) >= _SHORTEST_TEXT]

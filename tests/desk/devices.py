@@ -10,6 +10,7 @@ import contextlib
 import errno
 import os
 import random
+import re
 import shutil
 import threading
 from collections.abc import Callable, Iterator
@@ -42,6 +43,7 @@ __all__ = ["LATER", "Device", "World", "played", "runs"]
 DEVICES = ("d7h2k", "b3n8x", "k4r9t", "m5w2c", "p8z3f")
 CANDIDATES = ("C01", "C02", "C03")
 CRITERIA = {"T1": ("edging", "line"), "T4": ("plan",)}
+LOCKED = re.compile(rb'"kind": "lock".*, "chain": "[0-9a-f]{16}"\}(?:\n|$)')
 Saved = tuple[str, int, str]
 
 
@@ -290,14 +292,20 @@ class World:
             # Heads sealed elsewhere would tell a director that the other world's sheets are not these.
             shutil.rmtree(copy / "seals", ignore_errors=True)
         with _Reading(self, device, who) as desk:
-            closed = [slot for slot in desk.course.allocation if not desk.sight.slot_open(slot.task, slot.candidate)]
-            pairs = [(s.task, s.candidate, marker) for s in closed for marker in desk.markers(s.task, s.candidate)]
-        for task, candidate, marker in pairs:
+            slots = [(slot.task, slot.candidate) for slot in desk.course.allocation]
+            closed = [slot for slot in slots if any(not self._has_locked(desk, *slot, m) for m in desk.markers(*slot))]
+            hidden = [(*slot, marker) for slot in closed for marker in desk.markers(*slot)]
+        for task, candidate, marker in hidden:
             if marker != who:
                 self._otherwise(two / "sheets", task, candidate, marker)
         told = [self._told(copy, device, who) for copy in (one, two)]
         different = {name: (told[0][name], told[1][name]) for name in told[0] if told[0][name] != told[1][name]}
-        assert different == {}, (who, pairs)
+        assert different == {}, (who, hidden)
+
+    def _has_locked(self, desk: Desk, task: str, candidate: str, marker: str) -> bool:
+        """True once they have said so, also in a file that is damaged now; half a line says nothing."""
+        files = (desk.folder.root / "sheets").glob(f"{task}.{candidate}.{marker}.*.yaml")
+        return desk.locked(task, candidate, marker) or any(LOCKED.search(path.read_bytes()) for path in files)
 
     def _otherwise(self, sheets: Path, task: str, candidate: str, marker: str) -> None:
         """Another record of that sheet in the place of this one: other marks, other notes, the same lock."""
@@ -305,6 +313,9 @@ class World:
         usable = [path for path in files if "~" not in path.name and ".torn" not in path.name]
         if not usable:
             return
+        locks = [path for path in files if LOCKED.search(path.read_bytes())]
+        if len(locks) > 1 or (locks and locks[0] not in usable):
+            return  # a lock in a version kept aside, or two of them: another world is not made in a few lines
         ledgers = [read_ledger(path) for path in usable]
         locked = any(file.ledger.locked for file in ledgers)
         header = next((f.ledger.header for f in ledgers if f.ledger.locked), ledgers[0].ledger.header)

@@ -19,6 +19,7 @@ from assess.desk.person_export import export_person, write_archive
 from assess.desk.sealing import seal
 from assess.desk.verifying import verify
 from assess.records.errors import Refusal, StorageTrouble, UsageError
+from assess.store.course_lock import course_lock
 from assess.store.disk import Disk
 from assess.store.ledger_file import read_ledger
 from assess.store.merge import merge
@@ -319,6 +320,23 @@ def test_versions_that_differ_are_compared_before_their_text_is_gone(root: Path)
     assert tree(root) == before
 
 
+def test_nothing_is_erased_while_somebody_has_the_course_open(root: Path) -> None:
+    before = tree(root)
+    with course_lock(root, exclusive=False), pytest.raises(Refusal, match="open in another window"):
+        erase(root)
+    assert tree(root) == before
+
+
+def test_in_a_calibration_round_somebody_goes_the_same_way(tmp_path: Path) -> None:
+    root = Path(shutil.copytree(ROOT / "sample_sessions" / "calibration", tmp_path / "round"))
+    name = next(each.name for each in open_desk(root, "D1").people.assessors if each.id == "A2")
+    ran = assess("person", "erase", root, "A2", "--as", "D1", "--yes", "--although", "--reason", "asked for")
+    assert ran.code == 0 and name not in b"".join(tree(root).values()).decode()
+    assert assess("check", root, "--as", "D1").code == 0
+    desk = open_desk(root, "D1")
+    assert not [problem for problem in verify(desk).problems if not problem.doubt]
+
+
 # --- copies on other devices ---------------------------------------------------------------------------
 
 
@@ -486,3 +504,34 @@ def test_the_command_is_a_dry_run_until_it_is_told_otherwise(root: Path) -> None
     assert hits(root) == []
     assert assess("verify", root, "--as", "D1").code == 0 and assess("check", root, "--as", "D1").code == 0
     assert assess(*words).out.startswith("nothing of C01 is left to erase\n")
+
+
+# --- names that are words --------------------------------------------------------------------------------
+
+
+def test_somebody_whose_name_is_a_word_of_the_files_and_of_the_trade(tmp_path: Path) -> None:
+    """`day` and `line` are keys of course.yaml and criteria; written small they are no person."""
+    root = build_course(tmp_path / "course", names=("Doris Day", "Karl Line"), candidates=2)
+    put = 'programme:\n- {day: 1, text: "day one: Doris Day and Line first"} # Day asked for it\n'
+    (root / "course.yaml").write_text((root / "course.yaml").read_text() + put)
+    desk = open_desk(root, "A1")
+    desk.slot("T1", "C01").note("the line drifts, Line watched")
+    assert desk.close()
+    for person in ("C01", "C02"):
+        told = erase(root, person, although=True)
+        assert told.left == ()
+    text = (root / "course.yaml").read_text()
+    assert '- {day: 1, text: "day one: C01 and C02 first"}' in text and "# C01 asked for it" in text
+    assert [p for p in open_desk(root, "D1").folder.problems if not p.doubt] == []
+    assert b"Line" not in (root / "sheets" / "T1.C01.A1.d7h2k.yaml").read_bytes()
+
+
+def test_an_ordinary_word_written_small_erases_nobodys_note(tmp_path: Path) -> None:
+    root = build_course(tmp_path / "course", names=("Karl Line", "Aldous Prynne"), candidates=2)
+    desk = open_desk(root, "A1")
+    desk.slot("T1", "C02").note("holds the line")
+    desk.slot("T4", "C02").note("prynne and LINE together")
+    assert desk.close()
+    erase(root, "C01", although=True)
+    assert b"holds the line" in (root / "sheets" / "T1.C02.A1.d7h2k.yaml").read_bytes()
+    assert b"together" not in (root / "sheets" / "T4.C02.A1.d7h2k.yaml").read_bytes()

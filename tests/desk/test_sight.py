@@ -88,3 +88,22 @@ def test_somebody_in_conflict_takes_no_slot_over(tmp_path) -> None:
     people.write_text(people.read_text() + f"conflicts:\n{conflict}\n")
     with pytest.raises(Refusal, match="trained this candidate"):
         open_desk(root, "D1").day_book.change_allocation("T1", "C01", "A2", "A3", "ill")
+
+
+def test_a_lock_that_was_cut_while_it_was_written_opens_no_slot(root) -> None:
+    """The power went while A2 locked: half the line stands there, and nobody has said that it is saved."""
+    from assess.desk.tellable import Teller
+
+    by(root, "A2", ["T1"], "a2a2a")
+    by(root, "A1", ["T1"], "d7h2k")
+    path = root / "sheets" / "T1.C01.A2.a2a2a.yaml"
+    whole = path.read_bytes()
+    assert Teller(open_desk(root, "A1")).may_tell("sheets/T1.C01.A2.a2a2a.yaml")
+    for left in (40, 2, 1):
+        path.write_bytes(whole[: -left - 1])
+        assert b'"kind": "lock"' in path.read_bytes()
+        desk = open_desk(root, "A1")
+        assert not Teller(desk).may_tell("sheets/T1.C01.A2.a2a2a.yaml") and not desk.sight.slot_open("T1", "C01")
+    # Somebody who went on after the lock has locked all the same.
+    path.write_bytes(whole + whole.split(b"\n")[-2] + b"\n")
+    assert Teller(open_desk(root, "A1")).may_tell("sheets/T1.C01.A2.a2a2a.yaml")
