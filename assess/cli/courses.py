@@ -83,7 +83,8 @@ def _at_course(root: Path, as_id: str | None, sheet: tuple[str, str] | None, *, 
             from assess.tui.app import run
 
             code = run(desk, _start(desk, sheet))
-            alone = only_here(desk)
+            # A terminal that is gone can be told nothing.
+            alone = only_here(desk) if code == 0 else ""
             if alone:
                 complain(f"One copy only: {alone}")
             return code
