@@ -50,7 +50,7 @@ def test_what_it_rests_on_comes_first_and_then_what_was_not_used(sample: Assesso
 
 def test_everybody_has_a_name_a_licence_and_a_sentence_about_the_model(sample: AssessorPages) -> None:
     about = sample.about("K-2026-01", "A2")
-    assert (about.name, about.licence) == ("Fen Marlowe", "licence until 2027-10-31")
+    assert about.name == "Fen Marlowe" and "2027-10-31" in about.licence
     assert about.fit.startswith("A2's marks scatter less than the model of the whole course foresees (0.6")
     assert "fit the model of the whole course well enough" in sample.about("K-2026-01", "A1").fit
 
