@@ -79,10 +79,12 @@ def standing_plan(desk: Desk) -> PlannedCourse:
 
 def _settings_fit(desk: Desk) -> None:
     """Raise InputError with everything wrong in the section `plan`."""
+    from assess.store.erasure_checks import erased_people
     from assess.store.plan_checks import plan_problems
 
     folder = desk.folder
-    found = plan_problems(folder.course_doc, folder.course, folder.people, folder.rubrics)
+    erased = erased_people(folder.ledgers)
+    found = plan_problems(folder.course_doc, folder.course, folder.people, folder.rubrics, erased)
     if found:
         raise InputError([replace(problem, file=str(folder.root / problem.file)) for problem in found])
 

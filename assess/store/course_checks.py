@@ -67,7 +67,7 @@ def course_problems(
     return [
         *look.problems,
         *people_problems(doc, course, people_doc, people, erased),
-        *plan_problems(doc, course, people, rubrics),
+        *plan_problems(doc, course, people, rubrics, erased),
         *allocation_problems(doc, course, people, rubrics, [file.ledger for file in ledgers], erased),
     ]
 

@@ -17,7 +17,15 @@ from assess.records.errors import InputError, Problem
 from assess.records.fact import FREE_TEXT
 from assess.records.ledger import Entry
 from assess.records.naming import Names
-from assess.store.course_files import LEDGER_FOLDERS, RUBRIC_FOLDER, TABLE_FOLDER, base_stem, find_files, recorded_name
+from assess.store.course_files import (
+    LEDGER_FOLDERS,
+    RUBRIC_FOLDER,
+    TABLE_FOLDER,
+    base_stem,
+    find_files,
+    is_version,
+    recorded_name,
+)
 from assess.store.course_folder import CourseFolder
 from assess.store.erasing import without_texts, without_unread
 from assess.store.ledger_file import LARGEST_LEDGER, LedgerFile, read_ledger
@@ -32,6 +40,8 @@ from assess.store.yaml_splice import plain
 __all__ = ["ErasurePlan", "Mention", "plan_erasure"]
 
 Place = tuple[str, int]
+_OF_THE_LEARNER = ("learner", "measured")
+"""What is said of the learner of a lesson without an id, when there is one learner."""
 _BESIDE = ("keys.yaml", "overlay.yaml", "quality.yaml", "groups.yaml")
 
 
@@ -76,7 +86,8 @@ def plan_erasure(folder: CourseFolder, person: str, names: Names, keep: Collecti
     look = _Look(folder, plan, names, frozenset(keep))
     look.ledgers()
     look.hand_edited()
-    removed, left = stranger_findings(folder.root, Sought(person, names, frozenset(look.texts)), look.known)
+    sought = Sought(person, look.elsewhere, frozenset(look.texts))
+    removed, left = stranger_findings(folder.root, sought, look.known)
     plan.removes |= removed
     plan.left += [problem for problem in left if (problem.file, problem.line) not in look.keep]
     plan.left.sort()
@@ -91,7 +102,18 @@ class _Look:
         listed = [each for each in (*self.files.records.items(), *self.files.aside.items()) if each[0] != TABLE_FOLDER]
         self.known = {f"{where}/{name}" if where else name for where, names in listed for name in names} | set(_BESIDE)
         in_use = [file for file in folder.ledgers if not file.bad]
-        self.unsettled = {each.file: each for each in fork_problems(self.root, folder.aside, in_use, folder.forks)}
+        doubts = fork_problems(self.root, folder.aside, in_use, folder.forks)
+        # What an editor leaves (`people.yaml~`) is no version anybody could settle.
+        self.unsettled = {each.file: each for each in doubts if is_version(*_place(each.file))}
+        self._learners(plan.person)
+
+    def _learners(self, person: str) -> None:
+        """An alias is often an ordinary word: it means the learner in sheets of lessons they had, and nowhere else."""
+        taught = [slot for slot in self.folder.course.allocation if person in slot.learners]
+        self.met = {(slot.task, slot.candidate) for slot in taught}
+        self.alone = {(slot.task, slot.candidate) for slot in taught if slot.learners == (person,)}
+        learner = any(each.id == person for each in self.folder.people.learners)
+        self.elsewhere = Names(()) if learner else self.names
 
     # --- ledgers ----------------------------------------------------------------------------------
 
@@ -112,33 +134,38 @@ class _Look:
         except InputError:
             self._unreadable(shown)
             return
+        header = file.ledger.header
+        slot = (header.task or "", header.candidate or "")
+        names = self.names if slot in self.met else self.elsewhere
         gone = {entry.n for entry in texts_about(file.ledger, self.plan.person)}
-        named = {entry.n for entry in file.ledger.entries if self._names(shown, entry)} - gone
-        theirs = kept_on(file.ledger.header, self.plan.person)
+        if slot in self.alone:
+            gone |= {each.n for each in file.ledger.entries if each.fact.kind in _OF_THE_LEARNER and _told(each)}
+        named = {entry.n for entry in file.ledger.entries if self._names(shown, entry, names)} - gone
+        theirs = kept_on(header, self.plan.person)
         new = without_texts(file, gone | named)
         if (file.bad or file.torn) and theirs:
             new = without_unread(new, file)
         elif file.bad or file.torn:
             self._read_by_nobody(shown, file.raw[file.whole :])
-        self._tags(shown, file)
+        self._tags(shown, file, names)
         if new != file.raw:
             self._change(where, name, new, file, gone | named)
             if gone or theirs:
                 self.plan.own.add(shown)
 
-    def _names(self, shown: str, entry: Entry) -> bool:
+    def _names(self, shown: str, entry: Entry, names: Names) -> bool:
         """True for an entry that names the person and is not to be kept; what it says is remembered to look for."""
         said = [text for key in FREE_TEXT if isinstance(text := getattr(entry.fact, key, None), str)]
-        found = [words for text in said for words in self.names.found(text)]
+        found = [words for text in said for words in names.found(text)]
         if not found or (shown, entry.line) in self.keep or entry.fact.kind == "erasure":
             return False
         self.plan.mentions.add(Mention(shown, entry.line, found[0], "the text of this entry goes"))
         return True
 
-    def _tags(self, shown: str, file: LedgerFile) -> None:
+    def _tags(self, shown: str, file: LedgerFile, names: Names) -> None:
         """Words outside the free text are chained as they are: nothing takes them out without breaking the chain."""
         for entry in file.ledger.entries:
-            words = [found for text in _strings(_but_texts(entry)) for found in self.names.found(text)]
+            words = [found for text in _strings(_but_texts(entry)) for found in names.found(text)]
             if words and (shown, entry.line) not in self.keep:
                 what = f"`{words[0]}` stands in a tag or another fixed word of this entry, which nothing can take out"
                 self._left(shown, entry.line, what, "tell the person that it stays, and why")
@@ -162,7 +189,7 @@ class _Look:
         """A line cut short that was kept; it is no record, and goes when it may be about the person."""
         shown = f"{where}/{name}"
         raw = whole_file(self.root / where / name, shown, LARGEST_LEDGER)
-        if self._by_name(where, name) or self.names.found(raw.decode("utf-8", "replace")):
+        if self._by_name(where, name) or self.elsewhere.found(raw.decode("utf-8", "replace")):
             self.plan.removes.add(shown)
 
     def _unreadable(self, shown: str) -> None:
@@ -183,7 +210,7 @@ class _Look:
         return place is not None and len(parts) > place and parts[place] == self.plan.person
 
     def _read_by_nobody(self, shown: str, raw: bytes) -> None:
-        for words in self.names.found(raw.decode("utf-8", "replace"))[:1]:
+        for words in self.elsewhere.found(raw.decode("utf-8", "replace"))[:1]:
             self._left(shown, 0, f"`{words}` stands in a part of it that cannot be read", "take it out by hand")
 
     def _left(self, shown: str, line: int, what: str, todo: str) -> None:
@@ -228,17 +255,27 @@ class _Look:
     def _in_text(self, shown: str, todo: str) -> None:
         text = whole_file(self.root / shown, shown, LARGEST_LEDGER).decode("utf-8", "replace")
         for number, line in enumerate(text.split("\n"), start=1):
-            for words in self.names.certain(line)[:1]:
+            for words in self.elsewhere.certain(line)[:1]:
                 if (shown, number) not in self.keep:
                     self._left(shown, number, f"names `{words}`", todo)
 
     def _replaced(self, doc: YamlDoc, what: str, change: Callable[[Any], object]) -> None:
         """The file as it is meant, the person's name replaced by the id, the revision one higher."""
         keep = {line for file, line in self.keep if file == doc.shown}
-        new, found = without_name(doc, what, self.names, keep, change, (self.plan.person,))
+        names = self.names if what == "people" else self.elsewhere
+        new, found = without_name(doc, what, names, keep, change, (self.plan.person,))
         self.plan.mentions |= {Mention(doc.shown, line, words, f"becomes {self.plan.person}") for line, words in found}
         if new != doc.raw:
             self.plan.writes[doc.shown] = new
+
+
+def _place(shown: str) -> tuple[str, str]:
+    folder, _, name = shown.rpartition("/")
+    return folder, name
+
+
+def _told(entry: Entry) -> bool:
+    return any(_texts(entry).values())
 
 
 def _take_out(people: Any, person: str) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from itertools import pairwise
 
 from assess.records.course import Course, People
@@ -16,9 +16,15 @@ __all__ = ["plan_problems"]
 _Place = Sequence[str | int]
 
 
-def plan_problems(doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric]) -> list[Problem]:
-    """Everything in the plan's settings that points to nothing or contradicts itself, with its line."""
+def plan_problems(
+    doc: YamlDoc, course: Course, people: People, rubrics: Mapping[str, Rubric], erased: Collection[str] = ()
+) -> list[Problem]:
+    """Everything in the plan's settings that points to nothing or contradicts itself, with its line.
+
+    erased: ids of people who were erased and stay in the plan as pseudonyms.
+    """
     look = _Look(doc, course, people, rubrics)
+    look.learners |= set(erased)
     look.half_days()
     look.tasks()
     look.kept()

@@ -19,6 +19,7 @@ from assess.desk.person_export import export_person, write_archive
 from assess.desk.sealing import seal
 from assess.desk.verifying import verify
 from assess.records.errors import Refusal, StorageTrouble, UsageError
+from assess.records.facts import LearnerMet, Observation
 from assess.store.course_lock import course_lock
 from assess.store.disk import Disk
 from assess.store.ledger_file import read_ledger
@@ -535,3 +536,40 @@ def test_an_ordinary_word_written_small_erases_nobodys_note(tmp_path: Path) -> N
     erase(root, "C01", although=True)
     assert b"holds the line" in (root / "sheets" / "T1.C02.A1.d7h2k.yaml").read_bytes()
     assert b"together" not in (root / "sheets" / "T4.C02.A1.d7h2k.yaml").read_bytes()
+
+
+# --- learners, and what editors leave ----------------------------------------------------------------------
+
+
+def test_a_learner_goes_with_alias_and_what_is_said_of_them_and_a_place_of_that_name_stays(tmp_path: Path) -> None:
+    root = Path(shutil.copytree(ROOT / "sample_sessions" / "course", tmp_path / "course"))
+    place = b"Heron Slope and its bench"
+    assert place in (root / "course.yaml").read_bytes()
+    told = erase(root, "L22")
+    assert told.role == "learner" and told.left == () and holds(root)
+    assert place in (root / "course.yaml").read_bytes()
+    assert b"Heron" not in (root / "people.yaml").read_bytes() and b"L22" in (root / "course.yaml").read_bytes()
+
+
+def test_what_is_said_of_the_only_learner_of_a_lesson_goes_with_them(tmp_path: Path) -> None:
+    root = build_course(tmp_path / "course", candidates=1)
+    course, people = root / "course.yaml", root / "people.yaml"
+    line = "- {task: T4, order: 1, candidate: C01, assessors: [A1, A2]}"
+    course.write_text(course.read_text().replace(line, line[:-1] + ", learners: [L1]}"))
+    people.write_text(people.read_text() + "learners:\n- {id: L1, alias: Wren}\n")
+    desk = open_desk(root, "A1")
+    lesson = desk.lesson("T4", "C01")
+    lesson.append(LearnerMet(ability=3, text="afraid of the roll"))
+    lesson.append(Observation(text="shows the drill twice"))
+    assert desk.close()
+    erase(root, "L1", although=True)
+    raw = (root / "sheets" / "T4.C01.A1.d7h2k.yaml").read_bytes()
+    assert b"afraid of the roll" not in raw and b"shows the drill twice" in raw and b'"ability": 3' in raw
+
+
+def test_what_an_editor_left_beside_the_files_goes_without_being_settled(root: Path) -> None:
+    (root / "people.yaml~").write_bytes((root / "people.yaml").read_bytes())
+    (root / ".people.yaml.swp").write_bytes(b"b0VIM\0 Aldous Prynne \0")
+    told = erase(root)
+    assert told.removed == ("people.yaml~",)
+    assert [problem.file for problem in told.left] == [".people.yaml.swp"]
