@@ -1,0 +1,110 @@
+"""A document as one PDF that a screen reader can follow: tagged, with its language and title (ISO 14289-1, PDF/UA-1).
+
+Made by WeasyPrint from the same HTML as the page; nothing is loaded from anywhere, and the same document gives the
+same bytes on the same machine (its fonts are part of the file).
+"""
+
+from __future__ import annotations
+
+import logging
+import re
+from dataclasses import replace
+from functools import cache
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+from assess.records.text import pictured
+from assess.reports.document import Picture
+from assess.reports.page import as_html
+
+if TYPE_CHECKING:
+    from assess.reports.document import Document, Section
+
+__all__ = ["UntaggedPage", "as_pdf", "html_as_pdf", "page_count"]
+
+_SVG = re.compile(r"<svg\b[^>]*>")
+_PAGES = re.compile(rb"/Type\s*/Page\b(?!s)")
+
+
+class UntaggedPage(ValueError):
+    """A page that would claim what it is not: without language or title, or with something WeasyPrint complained of."""
+
+
+def as_pdf(document: Document) -> bytes:
+    """The document as PDF/UA-1 bytes. Raises UntaggedPage for one without title or language."""
+    return html_as_pdf(as_html(replace(document, sections=tuple(map(_titled, document.sections)))))
+
+
+def _titled(section: Section) -> Section:
+    """The section with the words for every picture inside it, where WeasyPrint looks for them."""
+    blocks = tuple(_with_title(block) if isinstance(block, Picture) else block for block in section.blocks)
+    return replace(section, blocks=blocks, sections=tuple(map(_titled, section.sections)))
+
+
+def _with_title(picture: Picture) -> Picture:
+    opened = _SVG.search(picture.svg)
+    if opened is None or "<title" in picture.svg[opened.end() : opened.end() + 40]:
+        return picture
+    title = f"<title>{escape(pictured(picture.alt), quote=False)}</title>"
+    return replace(picture, svg=picture.svg[: opened.end()] + title + picture.svg[opened.end() :])
+
+
+def html_as_pdf(html: str) -> bytes:
+    """A whole HTML page as PDF/UA-1 bytes; its identifier comes from the page itself, no date is written.
+
+    Raises UntaggedPage where WeasyPrint logs an error: it writes a file that claims PDF/UA all the same.
+    """
+    import hashlib
+
+    import weasyprint
+
+    told = _Errors()
+    logger = logging.getLogger("weasyprint")
+    logger.addHandler(told)
+    try:
+        page = weasyprint.HTML(string=html, url_fetcher=_no_net()()).render(pdf_variant="pdf/ua-1")
+        identifier = hashlib.sha256(html.encode("utf-8")).digest()[:16]
+        raw: bytes = page.write_pdf(pdf_variant="pdf/ua-1", pdf_identifier=identifier)
+    finally:
+        logger.removeHandler(told)
+    if not (page.metadata.title or "").strip():
+        told.said.append("the page has no title")
+    if told.said:
+        raise UntaggedPage("; ".join(told.said))
+    return raw
+
+
+def page_count(pdf: bytes) -> int:
+    """How many pages a file of `as_pdf` has."""
+    import zlib
+
+    found = len(_PAGES.findall(pdf))
+    for packed in re.findall(rb"/ObjStm[^>]*>>\s*stream\r?\n(.*?)endstream", pdf, re.S):
+        found += len(_PAGES.findall(zlib.decompressobj().decompress(packed)))
+    return found
+
+
+class _Errors(logging.Handler):
+    """What WeasyPrint logged as an error, in words."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.ERROR)
+        self.said: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.said.append(record.getMessage())
+
+
+@cache
+def _no_net() -> Any:
+    import weasyprint.urls
+
+    class NoNet(weasyprint.urls.URLFetcher):  # type: ignore[misc]
+        """Opens what stands in the page itself; no network, no file."""
+
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            if url.startswith("data:"):
+                return super().fetch(url, headers)
+            raise ValueError(f"not loaded: {url[:80]}")
+
+    return NoNet
