@@ -6,6 +6,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from assess.reports.palette import palette_css
+
 if TYPE_CHECKING:
     from assess.reports.document import Document
 
@@ -19,7 +21,7 @@ def as_html(document: Document) -> str:
 
     The same document gives the same bytes. Texts are escaped, control and direction characters shown as pictures.
     """
-    style = (TEMPLATES / "page.css").read_text(encoding="utf-8")
+    style = palette_css() + (TEMPLATES / "page.css").read_text(encoding="utf-8")
     page: str = _template().render(document=document, style=style)
     return page
 
