@@ -11,8 +11,6 @@ import typer
 from assess.cli.options import As, Json, Plain, ask_who
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from assess.desk.film_sheet import FilmSheet
     from assess.desk.session import Desk
 
@@ -50,7 +48,7 @@ class _Wanted:
 def film(
     path: Annotated[Path, typer.Argument(metavar="VIDEO|FOLDER", help="A film, or a season's folder.")],
     which: Annotated[str | None, typer.Argument(metavar="FILM", help="A film of the season: F1.")] = None,
-    trainee: Annotated[str, Opt(metavar="ID", help="A new film: who you are.")] = "",
+    trainee: Annotated[str, Opt(metavar="NAME", help="A new film: who you are.")] = "",
     task: Annotated[str, Opt(metavar="TASK", help="A new film: what the lesson shows.")] = "",
     activity: Annotated[str, Opt(metavar="NAME", help="A new film: which activity.")] = "",
     fault: Annotated[str, Opt(metavar="TEXT", help="The learner's fault as you see it; before any score.")] = "",
@@ -78,6 +76,11 @@ def film(
     """
     wanted = _Wanted(fault, plan, note, at, until, note_for, work_on, how, by, on, close, result, to_vtt, to_srt, cues)
     root, who = _season(path, trainee, task, activity)
+    if path.is_file():
+        # A film was named: its own list is what is wanted, not the page of the season.
+        from assess.desk.film_start import film_at
+
+        which = which or film_at(root, path)
     return _at_season(root, which, wanted, as_id or who, as_json=as_json, plain=plain)
 
 
@@ -85,6 +88,7 @@ def _season(path: Path, trainee: str, task: str, activity: str) -> tuple[Path, s
     """The season's folder, and who one is where the film tells it."""
     from datetime import datetime
 
+    from assess.cli.film_asking import ask
     from assess.cli.say import complain
     from assess.desk.film_start import season_beside, season_for
 
@@ -92,26 +96,10 @@ def _season(path: Path, trainee: str, task: str, activity: str) -> tuple[Path, s
         return path, None
     known = season_beside(path).exists()
     today = datetime.now().astimezone().date()
-    root, who = season_for(path, today, trainee=trainee, task=task, activity=activity, ask=_ask)
+    root, who = season_for(path, today, trainee=trainee, task=task, activity=activity, ask=ask)
     if not known:
         complain(f"{root} was made; the film stays where it is and is not touched")
     return root, who
-
-
-def _ask(question: str, choices: Sequence[tuple[str, str]]) -> str | None:
-    """Ask on the terminal; None without one."""
-    import sys
-
-    from assess.cli.say import complain, on_terminal
-
-    if not on_terminal():
-        return None
-    complain(question)
-    for answer, words in choices:
-        complain(f"  {answer}  {words}")
-    sys.stderr.write("> ")
-    sys.stderr.flush()
-    return sys.stdin.readline().strip() or None
 
 
 def _at_season(root: Path, which: str | None, wanted: _Wanted, who: str | None, *, as_json: bool, plain: bool) -> int:

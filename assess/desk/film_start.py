@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from json import dumps
 from pathlib import Path
 from typing import TYPE_CHECKING
+from unicodedata import normalize
 
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_short_id
+from assess.records.text import typed
 
 if TYPE_CHECKING:
     from assess.records.rubric import Rubric
-    from assess.records.season import FilmFile
+    from assess.records.season import FilmFile, Season
 
-__all__ = ["Question", "is_season", "season_beside", "season_for"]
+__all__ = ["Question", "film_at", "id_for", "is_season", "season_beside", "season_for"]
 
 Question = Callable[[str, Sequence[tuple[str, str]]], "str | None"]
 """Asks something with (answer, words) to choose from (none: anything) and gives the answer, None for none."""
@@ -25,6 +29,7 @@ Question = Callable[[str, Sequence[tuple[str, str]]], "str | None"]
 @dataclass(frozen=True)
 class _Chosen:
     trainee: str
+    name: str
     activity: str
     rubric: Path
     task: str
@@ -52,7 +57,7 @@ def season_for(
 
     root = season_beside(film)
     if is_season(root):
-        return root, _trainee_of(root)
+        return root, _season_at(root).trainee
     if root.exists():
         raise Refusal(f"{root} is there already and is no season", todo="move it away, or name a season's folder")
     found = film_file(film, f"../{film.name}")
@@ -60,7 +65,7 @@ def season_for(
     raw = chosen.rubric.read_bytes()
     lines = _season_lines(root.name, chosen, hashlib.sha256(raw).hexdigest(), film, found, today)
     people = ["# assess people 1", "revision: 1", "candidates: []", "assessors:",
-              f"- {{id: {chosen.trainee}, name: {chosen.trainee}}}", "directors: []"]  # fmt: skip
+              f"- {{id: {chosen.trainee}, name: {_quoted(chosen.name)}}}", "directors: []"]  # fmt: skip
     digest = hashlib.sha256(raw).hexdigest()
     _write(root / "rubrics" / f"{chosen.rubric.stem}@{digest[:8]}.yaml", raw)
     _write(root / "people.yaml", _text(people))
@@ -70,13 +75,11 @@ def season_for(
 
 
 def _season_lines(name: str, chosen: _Chosen, digest: str, film: Path, found: FilmFile, today: date) -> list[str]:
-    from json import dumps
-
     from assess.desk.scaffold import course_id
 
     area = _rubric(chosen.rubric).tasks[chosen.task].area
     made = datetime.fromtimestamp(film.stat().st_mtime, UTC).astimezone().date()
-    title, path = (dumps(text, ensure_ascii=False) for text in (film.stem[:200], found.path))
+    title, path = _quoted(film.stem[:200]), _quoted(found.path)
     return [
         "# assess season 1",
         f"id: {course_id(name)}",
@@ -96,11 +99,9 @@ def _season_lines(name: str, chosen: _Chosen, digest: str, film: Path, found: Fi
 
 def _chosen(trainee: str, task: str, activity: str, ask: Question) -> _Chosen:
     """At most three questions; what is given is not asked."""
-    who = trainee or (ask("Who are you? A short sign for you (letters and digits)", ()) or "").strip()
-    if not who:
-        raise UsageError("nobody has said whose lesson it is", todo="say --trainee ID, like --trainee KW")
-    if not is_short_id(who):
-        raise UsageError(f"{who} is no id", todo="letters, digits and `-`, at most 16: KW")
+    name = typed(trainee or ask("Whose lesson is it? Your name, or initials", ()) or "").strip()
+    if not name:
+        raise UsageError("nobody has said whose lesson it is", todo="say --trainee NAME, like --trainee KW")
     newest = _activities()
     known = list(newest)
     if not activity:
@@ -113,7 +114,21 @@ def _chosen(trainee: str, task: str, activity: str, ask: Question) -> _Chosen:
     if task not in dict(lessons):
         what = f"{task} is no lesson of {activity}" if task else "what does the lesson show?"
         raise UsageError(what, todo="say --task, one of " + ", ".join(f"{name} ({words})" for name, words in lessons))
-    return _Chosen(who, activity, newest[activity], task)
+    return _Chosen(id_for(name), name[:200], activity, newest[activity], task)
+
+
+def id_for(name: str) -> str:
+    """The short id of somebody who gave a name: an id is itself, a name its initials, ME where none is a plain letter."""
+    if is_short_id(name):
+        return name
+    letters = normalize("NFKD", name).encode("ascii", "ignore").decode()
+    initials = "".join(word[0] for word in re.findall(r"[A-Za-z0-9][A-Za-z0-9-]*", letters))
+    return initials.upper()[:16] or "ME"
+
+
+def _quoted(text: str) -> str:
+    """A text as YAML reads it back."""
+    return dumps(text, ensure_ascii=False)
 
 
 def _activities() -> dict[str, Path]:
@@ -134,13 +149,20 @@ def _rubric(path: Path) -> Rubric:
     return read_rubric(path)[0]
 
 
-def _trainee_of(root: Path) -> str:
+def film_at(root: Path, film: Path) -> str:
+    """Which film of a season stands at this path; the first one where none does."""
+    season = _season_at(root)
+    here = (each.id for each in season.films if (root / each.film.path).resolve() == film.resolve())
+    return next(here, season.films[0].id)
+
+
+def _season_at(root: Path) -> Season:
     from assess.records.season import Season
     from assess.store.validate import as_model
     from assess.store.yaml_file import read_yaml
 
     file = root / "season.yaml"
-    return as_model(read_yaml(file, shown=str(file), what="season"), Season).trainee
+    return as_model(read_yaml(file, shown=str(file), what="season"), Season)
 
 
 def _text(lines: Sequence[str]) -> bytes:

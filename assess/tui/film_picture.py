@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from assess.records.times import film_text
@@ -32,8 +33,8 @@ def _level(slot: FilmSheet, criterion: str) -> str:
     return "-" if mark is None else str(mark.level) if mark.level is not None else "no"
 
 
-def noted_lines(slot: FilmSheet, at: int, width: int) -> list[Content]:
-    """What was seen, by film time; before the first note what the keys are for."""
+def noted_lines(slot: FilmSheet, at: int, width: int, hints: Sequence[str]) -> list[Content]:
+    """What was seen, by film time; before the first note the hints."""
     said = [
         *(f"fault: {seen.fact.text or seen.fact.fault}" for seen in slot.sheet.named_faults),
         *([f"plan: {slot.sheet.plan.steps or slot.sheet.plan.goal}"] if slot.sheet.plan else []),
@@ -41,11 +42,7 @@ def noted_lines(slot: FilmSheet, at: int, width: int) -> list[Content]:
     head = [line for text in said for line in wrapped(text, width, "$soft", most=2)]
     noted = slot.noted()
     if not noted:
-        return [
-            *head,
-            shown(""),
-            *wrapped("Nothing noted yet. Let the film run and note what you see.", width, "$soft"),
-        ]
+        return [*head, shown(""), *(line for text in hints for line in wrapped(text, width, "$soft"))]
     rows = [_row(slot, item, index == at, width) for index, item in enumerate(noted)]
     return [*head, *rows]
 

@@ -12,6 +12,7 @@ from textual.message import Message
 from textual.widget import Widget
 
 from assess.records.errors import AssessError, Refusal
+from assess.tui.acts import act
 from assess.tui.desk_screen import DeskScreen
 from assess.tui.film_picture import film_head, noted_lines
 from assess.tui.line import Line
@@ -123,10 +124,17 @@ class FilmPlayer(DeskScreen):
         self.tick()
         width = (self.size.width or 80) - 2
         self.at = min(self.at, max(0, len(self.slot.noted()) - 1))
-        drawn = noted_lines(self.slot, self.at, width)
+        drawn = noted_lines(self.slot, self.at, width, self._hints())
         self.query_one("#film-noted", Line).say(lines(drawn), grow=True)
         if self.slot.noted():
             self.query_one("#film-scroll", VerticalScroll).scroll_to(y=max(0, self.at - 4), animate=False)
+
+    def _hints(self) -> list[str]:
+        """What to press before anything is noted, in the order in which it is wanted."""
+        keys, names = self.assess.keys, ("film.fault", "film.plan", "film.play", "film.note", "film.levels")
+        wanted = [act(name) for name in names if self.slot.own or name not in ("film.fault", "film.plan")]
+        first = "Nothing noted yet. What you think comes first, before any score:"
+        return [first, *(f"  {keys.first(item):<6} {item.help}" for item in wanted)]
 
     def here(self) -> int:
         """Where the film stands, in ms; kept on the sheet, so that whatever is noted has it."""

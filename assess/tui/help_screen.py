@@ -13,7 +13,7 @@ from assess.tui.desk_screen import DeskScreen
 from assess.tui.line import Line
 from assess.tui.shown import joined, lines, shown
 
-__all__ = ["HelpScreen"]
+__all__ = ["PLACE_NAMES", "HelpScreen"]
 
 KEYS, TITLE = 10, 19
 PLACE_NAMES = {
@@ -23,13 +23,22 @@ PLACE_NAMES = {
     "full": "the lesson, full view",
     "levels": "the levels of a lesson",
     "readings": "the readings of a lesson",
+    "differences": "the differences",
+    "cases": "the cases",
+    "people": "the people",
+    "file": "a page of text",
     "criteria": "the criteria",
     "next": "the next course",
     "assessors": "the assessors",
     "assessor": "one assessor",
     "lock": "before the lock",
     "outcomes": "the outcomes",
+    "round": "the calibration round",
+    "marker": "one marker of a round",
     "morning": "the morning record",
+    "help": "this help",
+    "season": "a season of films",
+    "film": "a film of your own lesson",
 }
 
 

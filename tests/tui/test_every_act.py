@@ -15,7 +15,7 @@ from assess.tui.cases_screen import CasesScreen
 from assess.tui.criteria_screen import CriteriaScreen
 from assess.tui.differences_screen import DifferencesScreen
 from assess.tui.film_screen import FilmLevels, FilmScreen
-from assess.tui.help_screen import HelpScreen
+from assess.tui.help_screen import PLACE_NAMES, HelpScreen
 from assess.tui.lesson_screen import LessonScreen
 from assess.tui.lock_screen import LockScreen
 from assess.tui.marker_screen import MarkerScreen
@@ -112,6 +112,14 @@ def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> N
     for place in item.where:
         assert callable(getattr(screens[place], item.method))
         assert not item.needs or callable(getattr(screens[place], f"may_{item.needs}"))
+
+
+@pytest.mark.parametrize("place", PLACES)
+async def test_help_opens_for_every_place(place: str, tmp_path) -> None:
+    async with at_seat(tmp_path, BOARD) as seat:
+        seat.app.push_screen(HelpScreen(place))
+        await seat.pilot.pause()
+        assert isinstance(seat.app.screen, HelpScreen) and PLACE_NAMES[place] in seat.text
 
 
 def test_every_act_says_what_it_does_and_key_lines_are_short() -> None:
