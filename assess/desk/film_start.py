@@ -118,7 +118,7 @@ def _chosen(trainee: str, task: str, activity: str, ask: Question) -> _Chosen:
 
 
 def id_for(name: str) -> str:
-    """The short id of somebody who gave a name: an id is itself, a name its initials, ME where none is a plain letter."""
+    """The short id for a name: an id is itself, a name gives its initials, ME where none is a plain letter."""
     if is_short_id(name):
         return name
     letters = normalize("NFKD", name).encode("ascii", "ignore").decode()

@@ -98,6 +98,8 @@ class Tray(Vertical):
         """Give a key to the question; False when it does not understand it (and it is still open)."""
         if self.ask is None:
             return False
+        # What was typed just before this key may not have been told yet.
+        self._take(self.query_one(TextLine).value)
         done = self.ask.press(key)
         if isinstance(done, Answer):
             self._end(done.value)
@@ -128,11 +130,18 @@ class Tray(Vertical):
     def on_input_changed(self, event: Input.Changed) -> None:
         """Keep the question up to date with what is typed."""
         event.stop()
-        if isinstance(self.ask, TextAsk):
-            self.ask.text = event.value
-        elif isinstance(self.ask, SearchAsk):
-            self.ask.typed(event.value)
+        # The line as it is now: an older value may come late, after a newer one was taken.
+        if self._take(self.query_one(TextLine).value):
             self._draw()
+
+    def _take(self, text: str) -> bool:
+        """Give the question the line as it stands; True when its body changed with it."""
+        if isinstance(self.ask, TextAsk):
+            self.ask.text = text
+        elif isinstance(self.ask, SearchAsk) and self.ask.text != text:
+            self.ask.typed(text)
+            return True
+        return False
 
     def on_resize(self) -> None:
         """Cut the lines to the new width."""
