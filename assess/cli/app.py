@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "outcomes": ("results", "export"),
     "making": ("new", "schema"),
     "planning": ("plan",),
+    "cards": ("cards",),
     "directing": ("allocate",),
     "persons": ("person",),
     "moderation": ("moderate", "look", "again", "evidence"),

@@ -158,6 +158,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "versions of a sheet of another": ["merge", root, "--settle", "T6.C01.A2.a2a2a"],
         "keep one of them": ["merge", root, "--settle", "T6.C01.A2.a2a2a", "--keep", "in-use", "--reason", "x"],
         "bundle": ["bundle", root, "--to", root.parent],
+        "cards": ["cards", root, "--for", "A1", "--dry-run"],
         "copy for a candidate": ["person", "export", root, "C01", "--to", root.parent / "copy.zip"],
     }
     for name, words in commands.items():
@@ -240,7 +241,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 106
+    assert len(untouched) == 108
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
