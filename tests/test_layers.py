@@ -36,7 +36,7 @@ OUTSIDE: dict[str, set[str]] = {
     "store": {"pydantic", "ruamel", "platformdirs", "cryptography"},
     "film": {"gpxpy"},
     "planning": {"numpy", "scipy"},
-    "reports": {"jinja2", "pandas", "matplotlib", "weasyprint", "xlsxwriter", "icalendar", "segno"},
+    "reports": {"jinja2", "pandas", "matplotlib", "weasyprint", "xlsxwriter", "icalendar", "segno", "pyarrow"},
     "desk": {"pydantic", "pandas"},
     "cli": {"typer"},
     "tui": {"textual", "rich"},

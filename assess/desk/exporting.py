@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from assess.marking.results import Mark
     from assess.records.course import Allocation
 
-__all__ = ["ScoreExport", "export_scores", "write_export"]
+__all__ = ["ScoreExport", "export_scores", "is_readable", "may_hand_out", "write_export"]
 
 
 @dataclass(frozen=True)
@@ -34,9 +34,9 @@ class ScoreExport:
     open_slots: tuple[tuple[str, str], ...]
     audience: Audience = "panel"
 
-    def as_csv(self) -> str:
-        """The rows as a CSV text that `assess import` reads back."""
-        return csv_text(self.rows, self.audience)
+    def as_csv(self, *, raw: bool = False) -> str:
+        """The rows as a CSV text that `assess import` reads back; raw: no cell guarded, for programs."""
+        return csv_text(self.rows, self.audience, raw=raw)
 
     def as_json(self) -> dict[str, Any]:
         """The rows as a document; `score` is a number where there is one, else null."""
@@ -71,7 +71,7 @@ def export_scores(desk: Desk, audience: Audience = "panel", about: str | None = 
     """
     need_outcomes(desk)
     if audience != "panel":
-        _may_hand_out(desk, audience)
+        may_hand_out(desk, audience)
     if (audience == "candidate") != (about is not None) or (about and about not in desk.course.candidates):
         raise UsageError(
             f"{about} is no candidate of this course" if about else "for which candidate?",
@@ -81,7 +81,9 @@ def export_scores(desk: Desk, audience: Audience = "panel", about: str | None = 
     left_out = []
     slots = [slot for slot in desk.course.allocation if about in (None, slot.candidate)]
     for slot in sorted(slots, key=lambda slot: _day(desk, slot)):
-        whole = all(_readable(desk, slot, who) for who in desk.markers(slot.task, slot.candidate))
+        whole = all(
+            is_readable(desk, slot.task, slot.candidate, who) for who in desk.markers(slot.task, slot.candidate)
+        )
         shown = _released(desk, slot) if about else whole or audience == "panel"
         if not (whole and shown):
             left_out.append((slot.task, slot.candidate))
@@ -91,7 +93,8 @@ def export_scores(desk: Desk, audience: Audience = "panel", about: str | None = 
     return ScoreExport(desk.course.id, tuple(rows), tuple(left_out), audience)
 
 
-def _may_hand_out(desk: Desk, audience: Audience) -> None:
+def may_hand_out(desk: Desk, audience: Audience) -> None:
+    """Raise Refusal to anybody but a director."""
     if desk.role != "director":
         raise Refusal(f"only a director makes a table {AUDIENCES[audience]}", todo="say who you are with --as ID")
 
@@ -122,14 +125,15 @@ def _day(desk: Desk, slot: Allocation) -> int:
     return slot.day or (task.day if task else 0)
 
 
-def _readable(desk: Desk, slot: Allocation, who: str) -> bool:
-    return desk.locked(slot.task, slot.candidate, who) and desk.sight.sheet(slot.task, slot.candidate, who)
+def is_readable(desk: Desk, task: str, candidate: str, who: str) -> bool:
+    """True when a sheet is locked and this person may read it."""
+    return desk.locked(task, candidate, who) and desk.sight.sheet(task, candidate, who)
 
 
 def _rows(desk: Desk, slot: Allocation) -> Iterator[dict[str, str]]:
     pin = desk.course.pin(slot.task)
     for who in sorted(desk.markers(slot.task, slot.candidate)):
-        if not _readable(desk, slot, who):
+        if not is_readable(desk, slot.task, slot.candidate, who):
             continue
         for mark in desk.folded(slot.task, slot.candidate, who).marks:
             yield {

@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Any
 
 from assess.desk.ordinary_words import ordinary_words
 from assess.desk.person_record import PersonRecord, only_a_director, person_record
-from assess.desk.score_table import guarded
 from assess.records.fact import FREE_TEXT
 from assess.records.naming import NOT_FOUND, Named, Names, everybody_named
+from assess.reports.csv_file import guarded
 from assess.store.packing import PERSON_ABOUT, packed
 
 if TYPE_CHECKING:

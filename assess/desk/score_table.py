@@ -11,8 +11,9 @@ from typing import Any
 
 from assess.records.audience import Audience
 from assess.records.errors import InputError, Problem
+from assess.reports.csv_file import csv_lines, guarded, unguarded
 
-__all__ = ["AUDIENCE", "COLUMNS", "ScoreTable", "TableRow", "csv_text", "guarded", "read_score_table"]
+__all__ = ["AUDIENCE", "COLUMNS", "ScoreTable", "TableRow", "csv_text", "read_score_table"]
 
 COLUMNS = ("day", "task", "order", "candidate", "assessor", "criterion", "score", "status", "rubric")
 """What a score table holds. `day` and `order` may be missing; further columns are not read."""
@@ -23,8 +24,6 @@ _OPTIONAL = frozenset({"day", "order"})
 _LARGEST = 8 * 1024 * 1024
 _LONGEST_CELL = 200
 _MOST_LINES_NAMED = 50
-# A spreadsheet takes a cell that begins with one of these for a formula. Source: OWASP, "CSV Injection".
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
 
 @dataclass(frozen=True)
@@ -127,26 +126,13 @@ def _row(header: list[str], line: int, cells: list[str], shown: str, problems: l
     if any(len(cell) > _LONGEST_CELL for cell in cells):
         what = f"a cell is longer than {_LONGEST_CELL} characters"
         problems.append(Problem(shown, line, what, "a score table holds ids, levels and words only"))
-    return TableRow(line, {name: _unguarded(cell.strip()) for name, cell in zip(header, cells, strict=False)})
+    return TableRow(line, {name: unguarded(cell.strip()) for name, cell in zip(header, cells, strict=False)})
 
 
-def _unguarded(cell: str) -> str:
-    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
-
-
-def guarded(cell: str) -> str:
-    """The cell as a spreadsheet takes it for text: with a `'` before what it would take for a formula."""
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell
-
-
-def csv_text(rows: Iterable[Mapping[str, str]], audience: Audience) -> str:
+def csv_text(rows: Iterable[Mapping[str, str]], audience: Audience, *, raw: bool = False) -> str:
     """Rows as a CSV text (RFC 4180: CRLF line ends), each with the audience it is for.
 
-    A cell a spreadsheet would take for a formula gets a `'`.
+    A cell a spreadsheet would take for a formula gets a `'`, unless `raw` is wanted, for programs.
     """
-    into = io.StringIO(newline="")
-    writer = csv.writer(into, lineterminator="\r\n")
-    writer.writerow((*COLUMNS, AUDIENCE))
-    for row in rows:
-        writer.writerow([*(guarded(row[column]) for column in COLUMNS), audience])
-    return into.getvalue()
+    shown = (lambda cell: cell) if raw else guarded
+    return csv_lines((*COLUMNS, AUDIENCE), ([*(shown(row[column]) for column in COLUMNS), audience] for row in rows))

@@ -11,7 +11,7 @@ from assess.records.ids import LongId, ShortId, base_task
 from assess.records.licence import Licence
 from assess.records.plan import PlanSettings
 from assess.records.retention import Retention
-from assess.records.times import CalendarDay, CourseDay, Wall, local_instant
+from assess.records.times import CalendarDay, CourseDay, Wall, ZoneName, local_instant
 
 __all__ = [
     "Accommodation", "Allocation", "Appeals", "Candidate", "Conflict", "Consent", "Course", "CourseEvent",
@@ -110,6 +110,8 @@ class Course(_Part):
 
     separation_days: whoever trained a candidate may not assess them before so many days have gone by since the end
     of the training; the last of them still counts. 0: from the day after its end.
+    timezone: the IANA name of the place's zone (`Europe/Zurich`), for planned times and calendars; without one the
+    offset holds on every day.
     allocated_on: the day the allocation was made; what was agreed for a candidate comes before it.
     retention: how long names, contacts and free text are kept.
     """
@@ -121,6 +123,7 @@ class Course(_Part):
     place: Line = ""
     language: Annotated[str, Field(pattern=r"^[a-z]{2}(-[A-Z]{2})?$")] = "en"
     utc_offset: Annotated[str, Field(pattern=r"^[+-]\d{2}:[0-5]\d$")] = "+00:00"
+    timezone: ZoneName = ""
     days: tuple[IsoDate, ...]
     reserve_days: tuple[IsoDate, ...] = ()
     programme: tuple[ProgrammeLine, ...] = ()
@@ -168,7 +171,7 @@ class Course(_Part):
         """The instant a slot is planned for, or None without a time."""
         task = self.task(slot.task)
         day = self.day_date(slot.day or (task.day if task else 0))
-        return local_instant(day, slot.at, self.utc_offset) if day and slot.at else None
+        return local_instant(day, slot.at, self.utc_offset, self.timezone) if day and slot.at else None
 
 
 class Person(_Part):

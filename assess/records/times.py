@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, time, timedelta, timezone
+from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from typing import Annotated
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import AfterValidator, Field, StringConstraints
 
 __all__ = [
-    "EPOCH", "CalendarDay", "CourseDay", "Instant", "Wall", "clock_text", "film_ms", "film_text", "instant",
+    "EPOCH", "CalendarDay", "CourseDay", "Instant", "Wall", "ZoneName", "clock_text", "film_ms", "film_text", "instant",
     "local_date", "local_instant", "milliseconds", "offset_minutes", "wall_minutes", "wall_text",
 ]  # fmt: skip
 
@@ -32,6 +33,20 @@ def _of_the_calendar(text: str) -> str:
 
 
 CalendarDay = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$"), AfterValidator(_of_the_calendar)]
+
+
+def _a_zone(name: str) -> str:
+    """The name itself. Raises ValueError for a zone nobody knows."""
+    try:
+        if name:
+            ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise ValueError(f"no time zone is called `{name}`: write one like `Europe/Zurich`") from None
+    return name
+
+
+ZoneName = Annotated[str, StringConstraints(max_length=64), AfterValidator(_a_zone)]
+"""The IANA name of a time zone, or nothing."""
 _OFFSET = re.compile(r"^([+-])(\d{2}):(\d{2})$")
 
 
@@ -57,9 +72,9 @@ def offset_minutes(text: str) -> int:
     return (1 if match[1] == "+" else -1) * (int(match[2]) * 60 + int(match[3]))
 
 
-def local_instant(day: date, clock: str, offset: str = "+00:00") -> str:
-    """The instant of a wall time `HH:MM` or `HH:MM:SS` on a day at a place `offset` from UTC."""
-    zone = timezone(timedelta(minutes=offset_minutes(offset)))
+def local_instant(day: date, clock: str, offset: str = "+00:00", zone_name: str = "") -> str:
+    """The instant of a wall time `HH:MM` or `HH:MM:SS` on a day at a place `offset` from UTC, or of a named zone."""
+    zone: tzinfo = ZoneInfo(zone_name) if zone_name else timezone(timedelta(minutes=offset_minutes(offset)))
     moment = datetime.combine(day, time.fromisoformat(clock), tzinfo=zone)
     return instant((moment - EPOCH) // timedelta(milliseconds=1))
 

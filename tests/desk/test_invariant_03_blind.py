@@ -154,6 +154,8 @@ def everything_told(root: Path, who: str | None) -> Told:
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
         "erase, a dry run": ["person", "erase", root, "C01"],
         "due": ["person", "due", root],
+        "all tables": ["export", root, "--to", "tables", "--out", root.parent / "out"],
+        "calendar": ["export", root, "--to", "calendar", "--out", root.parent / "out"],
         "for research": ["export", root, "--to", "csv", "--for", "research"],
         "versions of a sheet of another": ["merge", root, "--settle", "T6.C01.A2.a2a2a"],
         "keep one of them": ["merge", root, "--settle", "T6.C01.A2.a2a2a", "--keep", "in-use", "--reason", "x"],
@@ -164,7 +166,7 @@ def everything_told(root: Path, who: str | None) -> Told:
     for name, words in commands.items():
         told[name] = assess(*words, *me).all
         told[f"{name} --json"] = assess(*words, *me, "--json").all
-    told["copy for a candidate, and a bundle"] = written(root.parent)
+    told["copy for a candidate, a bundle, tables and a calendar"] = written(root.parent)
     # That there is a second copy now is kept on the device, and would be another beginning for the next course.
     (Path(os.environ["ASSESS_STATE_DIR"]) / "copies.json").unlink(missing_ok=True)
     desk = open_desk(root, who)
@@ -180,7 +182,7 @@ def everything_told(root: Path, who: str | None) -> Told:
 
 def written(folder: Path) -> list[bytes]:
     """What a command wrote beside the course; it is taken away."""
-    found = sorted(folder.glob("*.zip"))
+    found = [*sorted(folder.glob("*.zip")), *sorted(folder.glob("out/*"))]
     held = [path.read_bytes() for path in found]
     for path in found:
         path.unlink()
@@ -241,7 +243,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 108
+    assert len(untouched) == 112
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
