@@ -111,8 +111,9 @@ def _practice(found: ObserverAgreement) -> Iterator[str]:
     kappa = "does not exist" if found.kappa is None else f"{found.kappa:.2f}"
     equal = "-" if found.equal is None else f"{100 * found.equal:.0f} %"
     yield f"Practice, marked by both {both} s, by you alone {first} s, by them alone {second} s, by none {none} s:"
-    yield f" equal in {equal} of {found.n} seconds, beyond chance (kappa) {kappa}. Neighbouring seconds go together,"
-    yield " so this says less than its number of seconds; where nearly all is practice, or nearly none, kappa is low."
+    yield f"  equal in {equal} of {found.n} seconds, beyond chance (kappa) {kappa}"
+    yield "  Neighbouring seconds go together, so this says less than its number of seconds."
+    yield "  Where nearly all is practice, or nearly none, kappa is low."
 
 
 def compared_lines(desk: Desk, one: FilmCompared) -> Iterator[str]:

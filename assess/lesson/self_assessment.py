@@ -117,5 +117,6 @@ def gap_trend(days: Sequence[float], distances: Sequence[float]) -> GapTrend:
     elif ends[0] > 0:
         said = "the gaps are opening"
     else:
-        said = "no direction is shown yet: the interval holds both"
+        low, high = -ends[0], ends[1]
+        said = f"whether the gaps close is not shown yet: from {low:.2f} levels a month nearer to {high:.2f} farther apart is possible"
     return GapTrend(n, per_month, ends, f"{said} ({n} films)")

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 __all__ = ["film_head", "noted_lines"]
 
-TIMES, ABOUT = 13, 22
+TIMES, ABOUT, NARROW_ABOUT = 13, 22, 13
 
 
 def film_head(slot: FilmSheet, at_ms: int, state: str, from_ms: int | None, width: int) -> list[Content]:
@@ -43,20 +43,24 @@ def noted_lines(slot: FilmSheet, at: int, width: int, hints: Sequence[str]) -> l
     noted = slot.noted()
     if not noted:
         return [*head, shown(""), *(line for text in hints for line in wrapped(text, width, "$soft"))]
-    rows = [_row(slot, item, index == at, width) for index, item in enumerate(noted)]
-    return [*head, *rows]
+    return [*head, *(line for index, item in enumerate(noted) for line in _row(slot, item, index == at, width))]
 
 
-def _row(slot: FilmSheet, item: Noted, here: bool, width: int) -> Content:
+def _row(slot: FilmSheet, item: Noted, here: bool, width: int) -> list[Content]:
+    """One observation; the chosen one with all its words."""
     at = "-" if item.film_ms is None else film_text(item.film_ms)
     end = "" if item.end_ms is None else f"-{film_text(item.end_ms)}"
     about = " ".join(slot.rubric.criteria[name].label for name in item.criteria) or item.category
     sign = {"for": " +", "against": " -"}.get(item.direction, "")
     words = item.text + (" (imported)" if item.imported else "")
+    what = ABOUT if width >= 70 else NARROW_ABOUT
+    room = max(8, width - 3 - TIMES - what)
+    first, *more = wrapped(words, room, "bold", most=4) if here else [shown(words, "", cells=room)]
     parts = [
         shown("> " if here else "  ", "bold $mark"),
         shown(at + end, "bold" if here else "", cells=TIMES, fill=True),
-        shown(about + sign, "$soft", cells=ABOUT, fill=True),
-        shown(f" {words}", "bold" if here else "", cells=max(8, width - 3 - TIMES - ABOUT)),
+        shown(about + sign, "$soft", cells=what, fill=True),
+        shown(" "),
+        first,
     ]
-    return joined(parts)
+    return [joined(parts), *(joined([shown(" " * (width - room)), line]) for line in more)]

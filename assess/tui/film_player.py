@@ -20,6 +20,7 @@ from assess.tui.shown import lines
 
 if TYPE_CHECKING:
     from assess.desk.film_sheet import FilmSheet, Noted
+    from assess.records.ledger import Entry
 
 __all__ = ["FilmOpened", "FilmPlayer"]
 
@@ -122,12 +123,20 @@ class FilmPlayer(DeskScreen):
     def draw(self) -> None:
         """Everything afresh."""
         self.tick()
-        width = (self.size.width or 80) - 2
+        width = (self.size.width or 80) - 4  # a bar beside the list takes two
         self.at = min(self.at, max(0, len(self.slot.noted()) - 1))
         drawn = noted_lines(self.slot, self.at, width, self._hints())
         self.query_one("#film-noted", Line).say(lines(drawn), grow=True)
         if self.slot.noted():
-            self.query_one("#film-scroll", VerticalScroll).scroll_to(y=max(0, self.at - 4), animate=False)
+            above = len(drawn) - len(self.slot.noted()) + self.at
+            scroll = self.query_one("#film-scroll", VerticalScroll)
+            scroll.scroll_to(y=max(0, above - scroll.size.height // 2), animate=False)
+
+    def stand_on(self, entry: Entry) -> None:
+        """Choose the line of what was just written."""
+        places = [place for place, item in enumerate(self.slot.noted()) if item.n == entry.n]
+        self.at = places[0] if places else self.at
+        self.draw()
 
     def _hints(self) -> list[str]:
         """What to press before anything is noted, in the order in which it is wanted."""

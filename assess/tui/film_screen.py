@@ -74,8 +74,7 @@ class FilmScreen(FilmPlayer):
         if about is None:
             return
         told = {} if end is None else {"film_end_ms": end}
-        self.slot.note(text, about, film_ms=at, **told)
-        self.draw()
+        self.stand_on(self.slot.note(text, about, film_ms=at, **told))
         self.show_saving()
         self.tell(f"noted; {self.slot.remark}" if self.slot.remark else f"noted at {film_text(at)}")
 
@@ -89,8 +88,7 @@ class FilmScreen(FilmPlayer):
             return
         text = await self.tray.text(f"{film_text(at)}, {kind}:")
         if text is not None and text.strip():
-            self.slot.note(text, (), film_ms=at, category=kind)
-            self.draw()
+            self.stand_on(self.slot.note(text, (), film_ms=at, category=kind))
             self.show_saving()
 
     async def act_fault(self, key: str) -> None:
@@ -179,7 +177,9 @@ class FilmScreen(FilmPlayer):
         if not compared_films(self.desk, self.slot.candidate):
             raise Refusal("nothing to compare yet: both sheets have to be locked", todo=self.slot.asked())
         desk, film = self.desk, self.slot.candidate
-        self.app.push_screen(TextScreen("file", f"{film}: beside a mentor", lambda: list(_beside(desk, film))))
+        self.app.push_screen(
+            TextScreen("file", f"{film}: beside a mentor", lambda: list(_beside(desk, film)), prose=True)
+        )
 
 
 def _times(desk: Desk, film: str) -> list[tuple[int, str]]:

@@ -11,11 +11,11 @@ from textual.widget import Widget
 from assess.records.errors import Refusal
 from assess.tui.desk_screen import DeskScreen
 from assess.tui.line import Line
-from assess.tui.shown import joined, lines, shown, wrapped
+from assess.tui.shown import Content, joined, lines, shown, wrapped
 from assess.tui.text_screen import TextScreen
 
 if TYPE_CHECKING:
-    from assess.desk.season_view import SeasonView
+    from assess.desk.season_view import FilmLine, SeasonView
     from assess.desk.session import Desk
 
 __all__ = ["SeasonScreen"]
@@ -69,16 +69,15 @@ class SeasonScreen(DeskScreen):
             drawn += wrapped(f"{action.how}; {action.remeasure_on}", width, "$soft", indent=4)
         if not view.actions:
             drawn += wrapped("nothing yet; one behaviour is enough", width, "$soft", indent=2)
-        drawn += [shown(""), shown("films", "bold $mark")]
-        for number, film in enumerate(view.films):
-            locked = " ".join(f"{who} {'locked' if done else 'open'}" for who, done in film.locked)
-            sign = shown("> " if number == self.at else "  ", "bold $mark")
-            head = f"{film.id:<4}{film.date}  {film.title}  ({locked})"
-            drawn.append(joined([sign, shown(head, "bold" if number == self.at else "", cells=width - 2)]))
-            said = film.compared[0].figures.sentence if film.compared else film.next_step
-            drawn += wrapped(said, width, "$soft", indent=6, most=2) if said else []
         drawn += [shown(""), shown("over the season", "bold $mark"), *wrapped(view.trend.sentence, width, indent=2)]
+        drawn += [shown(""), shown("films", "bold $mark")]
+        chosen_at = 0
+        for number, film in enumerate(view.films):
+            chosen_at = len(drawn) if number == self.at else chosen_at
+            drawn += _film(film, width, chosen=number == self.at)
         self.query_one("#season-lines", Line).say(lines(drawn), grow=True)
+        scroll = self.query_one("#season", VerticalScroll)
+        scroll.scroll_to(y=max(0, chosen_at - scroll.size.height // 2) if self.at else 0, animate=False)
 
     # --- acts ----------------------------------------------------------------------------------
 
@@ -100,7 +99,7 @@ class SeasonScreen(DeskScreen):
     def act_whole(self, key: str) -> None:
         """The whole page: every comparison, and what was never practised."""
         desk = self.desk
-        self.app.push_screen(TextScreen("file", self.desk.course.title, lambda: _page(desk)))
+        self.app.push_screen(TextScreen("file", self.desk.course.title, lambda: _page(desk), prose=True))
 
     async def act_work_on(self, key: str) -> None:
         """One behaviour to work on, how and when it is checked; at most two are open."""
@@ -139,6 +138,24 @@ class SeasonScreen(DeskScreen):
     def act_back(self, key: str) -> None:
         """Leave the program."""
         self.assess.leave()
+
+
+def _film(film: FilmLine, width: int, *, chosen: bool) -> list[Content]:
+    """A film: its day and title, then what comes next or how far the two sheets lie apart."""
+    sign = shown("> " if chosen else "  ", "bold $mark")
+    head = f"{film.id:<4}{film.date}  {film.title}"
+    said = film.next_step
+    if film.compared:
+        figures = film.compared[0].figures
+        said = "no criterion that both have scored"
+        if figures.mean_distance is not None and figures.bias is not None:
+            higher = "higher" if figures.bias >= 0 else "lower"
+            said = f"{figures.mean_distance:.2f} levels apart on average, you {abs(figures.bias):.2f} {higher}"
+            said += f" ({figures.n} criteria)"
+    else:
+        said += "" if said else ", ".join(f"{who} {'locked' if done else 'not locked'}" for who, done in film.locked)
+    title = joined([sign, shown(head, "bold" if chosen else "", cells=width - 2)])
+    return [title, *wrapped(said, width, "$soft", indent=6, most=2)]
 
 
 def _page(desk: Desk) -> list[str]:

@@ -12,10 +12,14 @@ __all__ = ["TextScreen"]
 
 
 class TextScreen(WorkedScreen):
-    """Headings stand out, what is missing is marked; everything else is as it is printed."""
+    """Headings stand out, what is missing is marked; everything else is as it is printed.
 
-    def __init__(self, place: str, title: str, gather: Callable[[], list[str]]) -> None:
+    prose: what is indented is sentences, to be wrapped, and no row of a table.
+    """
+
+    def __init__(self, place: str, title: str, gather: Callable[[], list[str]], *, prose: bool = False) -> None:
         super().__init__()
+        self._prose = prose
         self._place, self._title, self._gather = place, title, gather
 
     @property
@@ -35,6 +39,10 @@ class TextScreen(WorkedScreen):
         """Every line, wrapped."""
         drawn: list[Content] = []
         for line in found:
+            indent = len(line) - len(line.lstrip(" "))
+            if self._prose and indent:
+                drawn += wrapped(line, width, indent=indent)
+                continue
             if line.startswith("  "):
                 # A row of a table keeps its columns; what does not fit stands in the file itself.
                 drawn.append(shown(line, cells=width))

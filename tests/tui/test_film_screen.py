@@ -123,3 +123,11 @@ async def test_a_season_and_a_film_fit_the_smallest_window(root: Path, tmp_path:
         await seat.press(["down"] * 39)
         assert "seen 39" in seat.text and "19:30" in seat.text and "first: the learner's fault" in seat.text
         assert all(len(line) <= size[0] for line in seat.text.splitlines())
+        # What was just noted is the chosen line, whole and in sight.
+        await seat.press("2")
+        await seat.type("9:59")
+        await seat.press("enter n")
+        await seat.type("four sentences said before the first try of the learner")
+        await seat.press("enter 1")
+        assert [line for line in seat.text.splitlines() if line.startswith(" > ")] == [seat.line(" > 9:59")]
+        assert "learner" in " ".join(seat.text.split("> 9:59")[1].split())
