@@ -13,7 +13,9 @@ import random
 import re
 import shutil
 import threading
+from collections import Counter
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from dataclasses import asdict, dataclass, field
 from functools import partial
 from pathlib import Path
@@ -22,7 +24,6 @@ from typing import Any
 from assess.desk.checking import course_findings
 from assess.desk.exporting import export_scores
 from assess.desk.merging import merge_courses
-from assess.desk.moderating import moderate
 from assess.desk.outcomes import results_json
 from assess.desk.session import Desk
 from assess.desk.settling import settle, versions_of
@@ -30,20 +31,26 @@ from assess.desk.verifying import verify
 from assess.records.errors import Refusal, StorageTrouble
 from assess.records.facts import Lock, Observation, Score, SomeFact
 from assess.store.bundle import bundle_name, bundled_files, write_bundle
+from assess.store.chain import CHAIN_DIGITS, chained, first_link, next_link
 from assess.store.course_files import LEDGER_FOLDERS, base_stem, recorded_name
 from assess.store.course_lock import course_lock
 from assess.store.disk import Disk
 from assess.store.ledger_file import parse_ledger, read_ledger
+from assess.store.lines import decode_line, encode_line
 from assess.store.merge import merge
 from assess.store.seals import seal_of
+from tests.desk.devices_moderating import acts, evening, moderation_told
 from tests.store.course_maker import RUBRIC_SHA, heads, ledger_bytes, make_course, tree
 
-__all__ = ["LATER", "Device", "World", "played", "runs"]
+Act = tuple[str, float, Callable[[], None]]
+
+__all__ = ["LATER", "Device", "World", "begun", "played", "runs"]
 
 DEVICES = ("d7h2k", "b3n8x", "k4r9t", "m5w2c", "p8z3f")
 CANDIDATES = ("C01", "C02", "C03")
 CRITERIA = {"T1": ("edging", "line"), "T4": ("plan",)}
 LOCKED = re.compile(rb'"kind": "lock".*, "chain": "[0-9a-f]{16}"\}(?:\n|$)')
+MEETING = re.compile(rb'"kind": "(moderated|third-look|third-look-closed|lock)"')
 Saved = tuple[str, int, str]
 
 
@@ -157,6 +164,14 @@ class World:
         device = self.chance.choice(self.devices)
         return device, device.who if self.chance.random() < 0.85 else self.chance.choice(self.people)
 
+    def reading(self, device: Device, who: str) -> AbstractContextManager[Desk]:
+        """Somebody's desk on a device for a look."""
+        return _Reading(self, device, who)
+
+    def quick(self) -> QuickDisk:
+        """A disk on which nothing breaks."""
+        return QuickDisk()
+
     # --- acts ---------------------------------------------------------------------------------------
 
     def mark(self, *, breaks: bool = False) -> None:
@@ -180,10 +195,14 @@ class World:
         elif what < 0.7:
             sheet.not_observed(criterion, self.chance.choice((None, "fog")))
         elif what < 0.9:
-            self.notes += 1
-            sheet.note(f"secret-{who}-{self.notes}", (criterion,))
+            sheet.note(self.secret(who), (criterion,))
         else:
             sheet.undo()
+
+    def secret(self, who: str | None) -> str:
+        """A note no other sheet has, and none that is the beginning of another."""
+        self.notes += 1
+        return f"secret-{who}-{self.notes}."
 
     def lock(self, *, breaks: bool = False) -> None:
         device, who = self.anybody()
@@ -195,21 +214,8 @@ class World:
                 sheet = desk.slot(slot.task, slot.candidate)
                 for criterion in [hole.criterion for hole in sheet.holes() if hole.blocks and hole.criterion]:
                     sheet.score(criterion, self.chance.randint(1, 6))
-                sheet.note(f"secret-{who}-{self.notes}", sheet.criteria)
+                sheet.note(self.secret(who), sheet.criteria)
                 sheet.lock()
-
-        self.session(device, who, act, breaks=breaks)
-
-    def moderate(self, *, breaks: bool = False) -> None:
-        device, who = self.anybody()
-
-        def act(desk: Desk) -> None:
-            open_ = [slot for slot in desk.course.allocation if desk.sight.slot_open(slot.task, slot.candidate)]
-            if open_:
-                slot = self.chance.choice(open_)
-                name = f"{slot.task}.{slot.candidate}"
-                kind: Any = self.chance.choice(("keep-both", "third-look", "void"))
-                moderate(desk, name, kind, present=[who], reason="looked at together")
 
         self.session(device, who, act, breaks=breaks)
 
@@ -227,7 +233,7 @@ class World:
     def merge(self, *, breaks: bool = False) -> None:
         """Bring one device, or its person's bundle, into another; the disk may give up in the middle."""
         into, other = self.chance.sample(self.devices, 2)
-        source = self._bundle(other) if self.chance.random() < 0.4 else other.root
+        source = self.bundle(other) if self.chance.random() < 0.4 else other.root
         if breaks:
             try:
                 merge(into.root, [source], disk=QuickDisk(self.chance.randint(0, 8)))
@@ -240,7 +246,8 @@ class World:
         else:
             merge(into.root, [source], disk=QuickDisk())
 
-    def _bundle(self, device: Device) -> Path:
+    def bundle(self, device: Device) -> Path:
+        """The person's own records of a device, as a file that is handed over."""
         path = self.base / f"{device.root.name}.{bundle_name('K-1', device.who, device.name)}"
         write_bundle(bundled_files(device.root, "K-1", device.who, device.name), path)
         return path
@@ -282,9 +289,9 @@ class World:
 
     # --- what must hold -----------------------------------------------------------------------------
 
-    def blind(self) -> None:
+    def blind(self, seat: tuple[Device, str] | None = None) -> None:
         """Whatever others did on sheets that are not to be read, this person is told the same, byte for byte."""
-        device, who = self.anybody()
+        device, who = seat or self.anybody()
         one, two = (self.base / name for name in ("seen", "other"))
         for copy in (one, two):
             shutil.rmtree(copy, ignore_errors=True)
@@ -295,12 +302,28 @@ class World:
             slots = [(slot.task, slot.candidate) for slot in desk.course.allocation]
             closed = [slot for slot in slots if any(not self._has_locked(desk, *slot, m) for m in desk.markers(*slot))]
             hidden = [(*slot, marker) for slot in closed for marker in desk.markers(*slot)]
+            hidden += self._hidden_by_a_third_look(desk)
         for task, candidate, marker in hidden:
             if marker != who:
                 self._otherwise(two / "sheets", task, candidate, marker)
         told = [self._told(copy, device, who) for copy in (one, two)]
         different = {name: (told[0][name], told[1][name]) for name in told[0] if told[0][name] != told[1][name]}
         assert different == {}, (who, hidden)
+
+    def _hidden_by_a_third_look(self, desk: Desk) -> list[tuple[str, str, str]]:
+        """A third sheet that is not locked; and for its marker the sheets of a slot it is mixed in with."""
+        hidden = []
+        for slot in desk.course.allocation:
+            task, candidate = slot.task, slot.candidate
+            for marker in desk.third_markers(task, candidate):
+                if self._has_locked(desk, task, candidate, marker):
+                    continue
+                hidden.append((task, candidate, marker))
+                rests = [*(desk.folder.root / "moderation").glob(f"{task}.{candidate}.*"),
+                         *(desk.folder.root / "decisions").glob(f"{candidate}.*")]  # fmt: skip
+                if marker == desk.who and not rests:
+                    hidden += [(task, candidate, other) for other in desk.markers(task, candidate)]
+        return hidden
 
     def _has_locked(self, desk: Desk, task: str, candidate: str, marker: str) -> bool:
         """True once they have said so, also in a file that is damaged now; half a line says nothing."""
@@ -316,6 +339,9 @@ class World:
         locks = [path for path in files if LOCKED.search(path.read_bytes())]
         if len(locks) > 1 or (locks and locks[0] not in usable):
             return  # a lock in a version kept aside, or two of them: another world is not made in a few lines
+        resting = _resting(sheets.parent, task, candidate)
+        if any("~" in path.name for path in resting):
+            return  # a moderation in two versions is known by its bytes, which name the seal
         ledgers = [read_ledger(path) for path in usable]
         locked = any(file.ledger.locked for file in ledgers)
         header = next((f.ledger.header for f in ledgers if f.ledger.locked), ledgers[0].ledger.header)
@@ -326,7 +352,11 @@ class World:
         raw = ledger_bytes(header, facts)
         if locked:
             sealed = {header.name: heads(raw)[-1]}
-            raw = ledger_bytes(header, [*facts, Lock(heads=sealed, seal=seal_of(sealed))])
+            seal = seal_of(sealed)
+            raw = ledger_bytes(header, [*facts, Lock(heads=sealed, seal=seal)])
+            was = {entry.fact.seal for f in ledgers for entry in f.ledger.entries if isinstance(entry.fact, Lock)}
+            for path in resting:
+                path.write_bytes(_resealed(path.read_bytes(), was, seal))
         (sheets / f"{header.name}.yaml").write_bytes(raw)
 
     def _told(self, root: Path, device: Device, who: str) -> dict[str, Any]:
@@ -337,6 +367,7 @@ class World:
             "check": [(p.file, p.line, p.what) for p in course_findings(desk)],
             "verify": _verified(desk),
             "export": export_scores(desk).rows,
+            **moderation_told(desk),
         }
         self._no_secret(desk, str(told))
         desk.close()
@@ -379,6 +410,26 @@ class World:
         assert not lost, sorted(lost)[:5]
 
 
+def _resting(root: Path, task: str, candidate: str) -> list[Path]:
+    """The moderations of a slot: each names the seals of the locked sheets it rests on."""
+    return sorted((root / "moderation").glob(f"{task}.{candidate}.*.yaml"))
+
+
+def _resealed(raw: bytes, was: set[str], seal: str) -> bytes:
+    """The same ledger, written about another lock: its seal in the place of the one that was, and a chain that fits."""
+    for old in was:
+        raw = raw.replace(old.encode(), seal.encode())
+    head, *lines = re.split(rb"^(?=- )", raw, flags=re.MULTILINE)
+    link, out = first_link(head), head
+    for line in lines:
+        if not line.endswith(b"\n"):
+            return out + line  # cut short when the power went
+        payload = decode_line(line.rstrip(b"\n"))
+        link = next_link(link, chained(payload))
+        out += encode_line({**payload, "chain": link[:CHAIN_DIGITS]})
+    return out
+
+
 def _of_this_device(name: str) -> bool:
     """What a crash leaves and nobody reads: a line cut short that was kept, a file that never got its name."""
     return ".torn-" in name or name.rpartition("/")[2].startswith(".")
@@ -413,47 +464,64 @@ LATER: list[Callable[[World], None]] = []
 
 def played(base: Path, seed: int, devices: int) -> World:
     """One course played to its end on so many devices, with everything asked that must hold."""
-    world = _begun(base, seed, devices)
-    acts: list[tuple[str, float, Callable[[], None]]] = [
+    world = begun(base, seed, devices)
+    meeting = acts(world)
+    marking: list[Act] = [
         ("mark", 10, world.mark),
         ("lock", 6, world.lock),
-        ("moderate", 2, world.moderate),
         ("day", 1, world.day),
         ("merge", 5, world.merge),
         ("mark, broken off", 2, lambda: world.mark(breaks=True)),
         ("lock, broken off", 1, lambda: world.lock(breaks=True)),
-        ("moderate, broken off", 0.5, lambda: world.moderate(breaks=True)),
         ("merge, broken off", 2, lambda: world.merge(breaks=True)),
         ("merge while open", 0.5, world.merge_while_open),
         ("settle", 1, world.settle),
         ("clone", 0.5, world.clone),
         *(("later", 1, partial(act, world)) for act in LATER),
     ]
-    names, weights, does = zip(*acts, strict=True)
-    for step in range(world.chance.randint(10 * devices, 14 * devices)):
-        number = world.chance.choices(range(len(names)), weights)[0]
-        world.counts[names[number]] = world.counts.get(names[number], 0) + 1
-        does[number]()
-        if step % 12 == 7:
-            world.blind()
+    # First mostly marks, then mostly the meeting; both go on beside each other all the time.
+    _play(world, [*marking, *(_rarely(act) for act in meeting)], world.chance.randint(5 * devices, 7 * devices))
+    evening(world)
+    _play(world, [*(_rarely(act) for act in marking), *meeting], world.chance.randint(5 * devices, 7 * devices))
     world.blind()
     ends = world.joined()
     assert all(end == ends[0] for end in ends), [sorted(set(end) ^ set(ends[0])) for end in ends]
     world.nothing_lost(ends[0])
     world.counts["entries saved"] = len(world.saved)
+    written = Counter(kind.decode() for raw in ends[0].values() for kind in MEETING.findall(raw))
+    world.counts |= {f"entries of kind {kind}": times for kind, times in written.items()}
     world.counts["versions kept aside"] = sum("~" in path for path in ends[0])
     return world
 
 
-def _begun(base: Path, seed: int, devices: int) -> World:
+def _play(world: World, doing: list[Act], steps: int) -> None:
+    names, weights, does = zip(*doing, strict=True)
+    for step in range(steps):
+        number = world.chance.choices(range(len(names)), weights)[0]
+        world.counts[names[number]] = world.counts.get(names[number], 0) + 1
+        does[number]()
+        if step % 12 == 7:
+            world.blind()
+
+
+def _rarely(act: Act) -> Act:
+    name, weight, do = act
+    # Copies go on being merged as often as before.
+    return name, weight if name.startswith("merge") else weight / 4, do
+
+
+def begun(base: Path, seed: int, devices: int) -> World:
+    """A course on so many devices, before anybody did anything."""
     chance = random.Random(f"{seed} {devices}")
-    people = ("A1", "A2", "A3", "A4", "D1")[:devices] if devices > 2 else ("A1", "A2")
-    first = make_course(base / DEVICES[0], course=_course(people, chance), people=_people(people))
+    # On two devices more than two people work: a director, and somebody fresh for a third look.
+    people = ("A1", "A2", "A3", "A4", "D1") if devices > 2 else ("A1", chance.choice(("A2", "D1")), "A2", "A3", "D1")
+    everybody = tuple(sorted(set(people)))
+    first = make_course(base / DEVICES[0], course=_course(everybody, chance), people=_people(everybody))
     made = []
-    for name, who in zip(DEVICES[:devices], people, strict=True):
+    for name, who in zip(DEVICES[:devices], people[:devices], strict=True):
         root = first if name == DEVICES[0] else Path(shutil.copytree(first, base / name))
         made.append(Device(root, name, who, Clock(1_801_645_200_000 + chance.randint(-7_200_000, 7_200_000))))
-    return World(base, chance, made, people)
+    return World(base, chance, made, tuple(dict.fromkeys(people)))
 
 
 def _course(people: tuple[str, ...], chance: random.Random) -> str:
