@@ -42,8 +42,9 @@ def without_sheets(error: InputError) -> InputError:
 class Teller:
     """What one person at an open course may be told of its files.
 
-    Their own sheets, and those of slots in which everybody has locked: everything. Of another's sheet in
-    a slot that is still open an assessor is told nothing at all; a director, and somebody without a name,
+    Their own sheets, and those of slots in which everybody has locked: everything. Of another's sheet in a slot
+    that is not locked yet, of a third sheet or a shadow's before its own lock, and as a third marker before one's
+    own, an assessor is told nothing at all; a director, and somebody without a name,
     are told which file is damaged, never where, how far it goes or what it holds.
     """
 
@@ -54,7 +55,7 @@ class Teller:
     def may_tell(self, file: str) -> bool:
         """True when everything about this file may be told."""
         key = sheet_key(file)
-        return key is None or key[2] == self._desk.who or self._slot_open(key[0], key[1])
+        return key is None or key[2] == self._desk.who or (self._slot_open(key[0], key[1]) and self._joined(*key))
 
     def tell(self, problems: Iterable[Problem]) -> tuple[Problem, ...]:
         """The problems as far as they may be told, sorted, each once."""
@@ -72,6 +73,15 @@ class Teller:
         what = "is damaged, or does not fit the course"
         return Problem("sheets/" + ".".join(key), 0, what, f"{key[2]} sees with `assess check` what is wrong")
 
+    def _joined(self, task: str, candidate: str, who: str) -> bool:
+        """Of an open slot: a sheet beside it (a third one, a shadow's) is locked, and so is this person's own there."""
+        if self._desk.sight.beside_open(task, candidate):
+            return False
+        return who in self._desk.seats.awaited(task, candidate) or self._has_locked(task, candidate, who)
+
+    def _has_locked(self, task: str, candidate: str, who: str) -> bool:
+        return self._desk.locked(task, candidate, who) or self._lock_written(task, candidate, who)
+
     def _slot_open(self, task: str, candidate: str) -> bool:
         """True when everybody who marks the slot has locked, also in a file that is damaged now."""
         slot = (task, candidate)
@@ -80,10 +90,7 @@ class Teller:
             self._opened[slot] = (
                 self._desk.sight.may_look()
                 and bool(awaited)
-                and all(
-                    self._desk.locked(task, candidate, who) or self._lock_written(task, candidate, who)
-                    for who in awaited
-                )
+                and all(self._has_locked(task, candidate, who) for who in awaited)
             )
         return self._opened[slot]
 

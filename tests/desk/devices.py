@@ -340,8 +340,8 @@ class World:
         if len(locks) > 1 or (locks and locks[0] not in usable):
             return  # a lock in a version kept aside, or two of them: another world is not made in a few lines
         resting = _resting(sheets.parent, task, candidate)
-        if any("~" in path.name for path in resting):
-            return  # a moderation in two versions is known by its bytes, which name the seal
+        if any("~" in path.name or _named(path) for path in resting):
+            return  # a moderation that was settled between versions is known by its bytes, which name the seal
         ledgers = [read_ledger(path) for path in usable]
         locked = any(file.ledger.locked for file in ledgers)
         header = next((f.ledger.header for f in ledgers if f.ledger.locked), ledgers[0].ledger.header)
@@ -413,6 +413,12 @@ class World:
 def _resting(root: Path, task: str, candidate: str) -> list[Path]:
     """The moderations of a slot: each names the seals of the locked sheets it rests on."""
     return sorted((root / "moderation").glob(f"{task}.{candidate}.*.yaml"))
+
+
+def _named(path: Path) -> bool:
+    """True when a day names this record by its head, as somebody does who settles its versions."""
+    name = f'"{path.parent.name}/{path.name}'.removesuffix(".yaml").encode()
+    return any(name in day.read_bytes() for day in (path.parent.parent / "days").glob("*.yaml"))
 
 
 def _resealed(raw: bytes, was: set[str], seal: str) -> bytes:
