@@ -56,3 +56,9 @@ def test_a_moderation_that_arrives_before_its_sheets_tells_a_director_nothing_of
     merge(at["D1"].root, [world.bundle(at[two])])
     assert list((at["D1"].root / "moderation").iterdir()) and len(list((at["D1"].root / "sheets").iterdir())) == 1
     world.blind((at["D1"], "D1"))
+
+
+def test_a_seed_plays_the_same_course_each_time(tmp_path: Path) -> None:
+    (one,), (two,) = (list(runs(tmp_path / name, 2, 3, 1)) for name in ("one", "two"))
+    assert (one.saved, one.counts) == (two.saved, two.counts)
+    assert one.counts["entries saved"] > 20
