@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from assess.marking.results import ModuleResult
     from assess.records.ledger import Ledger
 
-__all__ = ["basis", "still_gives", "worked_out_again"]
+__all__ = ["as_signed", "basis", "still_gives", "worked_out_again"]
 
 
 def basis(desk: CourseView, candidate: str) -> dict[str, str]:
@@ -40,8 +40,12 @@ def worked_out_again(desk: CourseView, signed: Signed) -> ModuleResult:
     from assess.desk.outcomes import module_case
     from assess.marking.outcome import module_result
 
-    then = CourseView(desk.folder, desk.who, Shelf.of(_as_it_was(desk, signed)))
-    return module_result(module_case(then, signed.candidate, signed.fact.module))
+    return module_result(module_case(as_signed(desk, signed), signed.candidate, signed.fact.module))
+
+
+def as_signed(desk: CourseView, signed: Signed) -> CourseView:
+    """The course as far as the decision names its entries. Raises Refusal as `worked_out_again` does."""
+    return CourseView(desk.folder, desk.who, Shelf.of(_as_it_was(desk, signed)))
 
 
 def _as_it_was(desk: CourseView, signed: Signed) -> list[Ledger]:

@@ -16,13 +16,14 @@ __all__ = ["as_html"]
 TEMPLATES = Path(__file__).parent / "templates"
 
 
-def as_html(document: Document) -> str:
+def as_html(document: Document, style: str = "") -> str:
     """The page: UTF-8 HTML with its style sheet inside, for print and screen, light and dark.
 
+    style: a further style sheet of the templates, by its name (`letter`), laid over that of every page.
     The same document gives the same bytes. Texts are escaped, control and direction characters shown as pictures.
     """
-    style = palette_css() + (TEMPLATES / "page.css").read_text(encoding="utf-8")
-    page: str = _template().render(document=document, style=style)
+    sheets = [(TEMPLATES / f"{name}.css").read_text(encoding="utf-8") for name in ("page", style) if name]
+    page: str = _template().render(document=document, style=palette_css() + "".join(sheets))
     return page
 
 

@@ -30,9 +30,9 @@ class UntaggedPage(ValueError):
     """A page that would claim what it is not: without language or title, or with something WeasyPrint complained of."""
 
 
-def as_pdf(document: Document) -> bytes:
-    """The document as PDF/UA-1 bytes. Raises UntaggedPage for one without title or language."""
-    return html_as_pdf(as_html(replace(document, sections=tuple(map(_titled, document.sections)))))
+def as_pdf(document: Document, style: str = "") -> bytes:
+    """The document as PDF/UA-1 bytes; style: as for the page. Raises UntaggedPage without title or language."""
+    return html_as_pdf(as_html(replace(document, sections=tuple(map(_titled, document.sections))), style))
 
 
 def _titled(section: Section) -> Section:

@@ -145,6 +145,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "look at a module": ["look", root, "C01", "safety"],
         "decide": ["decide", root],
         "breach": ["breach", root, "C01"],
+        "letters": ["letters", root, "--to", root.parent / "letters", "--dry-run"],
         "cases": ["case", root],
         "case file": ["case", root, "C01"],
         "quality": ["quality", root, "--on", "2026-11-30", "--replicates", "100"],
@@ -243,7 +244,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 112
+    assert len(untouched) == 114
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
