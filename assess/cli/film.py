@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
+from assess.cli import film_options as o
+from assess.cli.film_options import Wanted
 from assess.cli.options import As, Json, Plain, ask_who
 
 if TYPE_CHECKING:
@@ -16,65 +17,23 @@ if TYPE_CHECKING:
 
 __all__ = ["add_to"]
 
-Opt = typer.Option
-
-
-@dataclass(frozen=True)
-class _Wanted:
-    """What is to be done with a film or a season besides showing it; "" for what was not said."""
-
-    fault: str = ""
-    plan: str = ""
-    note: str = ""
-    at: str = ""
-    until: str = ""
-    note_for: str = ""
-    work_on: str = ""
-    how: str = ""
-    by: str = ""
-    on: str = ""
-    close: str = ""
-    result: str = ""
-    to_vtt: Path | None = None
-    to_srt: Path | None = None
-    cues: Path | None = None
-
-    @property
-    def writes(self) -> bool:
-        """True when somebody has to be named."""
-        return bool(self.fault or self.plan or self.note or self.work_on or self.close or self.cues)
-
 
 def film(
-    path: Annotated[Path, typer.Argument(metavar="VIDEO|FOLDER", help="A film, or a season's folder.")],
-    which: Annotated[str | None, typer.Argument(metavar="FILM", help="A film of the season: F1.")] = None,
-    trainee: Annotated[str, Opt(metavar="NAME", help="A new film: who you are.")] = "",
-    task: Annotated[str, Opt(metavar="TASK", help="A new film: what the lesson shows.")] = "",
-    activity: Annotated[str, Opt(metavar="NAME", help="A new film: which activity.")] = "",
-    fault: Annotated[str, Opt(metavar="TEXT", help="The learner's fault as you see it; before any score.")] = "",
-    plan: Annotated[str, Opt(metavar="TEXT", help="What you would do; before any score.")] = "",
-    note: Annotated[str, Opt(metavar="TEXT", help="Something seen.")] = "",
-    at: Annotated[str, Opt(metavar="MM:SS", help="Where in the film the note is.")] = "",
-    until: Annotated[str, Opt(metavar="MM:SS", help="Where it ends; else it is an instant.")] = "",
-    note_for: Annotated[str, Opt("--for", metavar="C1,C2", help="The criteria the note is evidence for.")] = "",
-    to_vtt: Annotated[Path | None, Opt(metavar="FILE", help="Your observations as WebVTT.")] = None,
-    to_srt: Annotated[Path | None, Opt(metavar="FILE", help="Your observations as SubRip.")] = None,
-    cues: Annotated[Path | None, Opt("--from", metavar="FILE", help="Subtitles in, as observations.")] = None,
-    work_on: Annotated[str, Opt(metavar="TEXT", help="One behaviour to work on; at most two are open.")] = "",
-    how: Annotated[str, Opt(metavar="TEXT", help="How it is checked.")] = "",
-    by: Annotated[str, Opt(metavar="ID", help="Who checks it; you when left out.")] = "",
-    on: Annotated[str, Opt(metavar="DATE", help="When it is measured again.")] = "",
-    close: Annotated[str, Opt(metavar="ID", help="An open action was measured again.")] = "",
-    result: Annotated[str, Opt(metavar="TEXT", help="What came of it.")] = "",
-    as_id: As = None,
-    as_json: Json = False,
-    plain: Plain = False,
-) -> int:
+    path: o.Where, which: o.Which = None, trainee: o.Trainee = "", task: o.Task = "", activity: o.Activity = "",
+    fault: o.Fault = "", plan: o.Plan = "", note: o.Note = "", at: o.At = "", until: o.Until = "",
+    note_for: o.NoteFor = "", looks: o.Looks = None, seen: o.Seen = "", count: o.Count = "",
+    to_vtt: o.ToVtt = None, to_srt: o.ToSrt = None, cues: o.Cues = None,
+    work_on: o.WorkOn = "", how: o.How = "", by: o.By = "", on: o.On = "", close: o.Close = "", result: o.Result = "",
+    as_id: As = None, as_json: Json = False, plain: Plain = False,
+) -> int:  # fmt: skip
     """Look at a film of your own lesson: your view first, then a mentor's.
 
     A film without a season gets one beside it. A mentor's sheet is shown once yours and theirs are locked.
     """
-    wanted = _Wanted(fault, plan, note, at, until, note_for, work_on, how, by, on, close, result, to_vtt, to_srt, cues)
+    wanted = Wanted(
+        fault=fault, plan=plan, note=note, at=at, until=until, note_for=note_for, looks=looks, seen=seen, count=count,
+        to_vtt=to_vtt, to_srt=to_srt, cues=cues, work_on=work_on, how=how, by=by, on=on, close=close, result=result,
+    )  # fmt: skip
     root, who = _season(path, trainee, task, activity)
     if path.is_file():
         # A film was named: its own list is what is wanted, not the page of the season.
@@ -102,12 +61,12 @@ def _season(path: Path, trainee: str, task: str, activity: str) -> tuple[Path, s
     return root, who
 
 
-def _at_season(root: Path, which: str | None, wanted: _Wanted, who: str | None, *, as_json: bool, plain: bool) -> int:
+def _at_season(root: Path, which: str | None, wanted: Wanted, who: str | None, *, as_json: bool, plain: bool) -> int:
     from assess.cli.say import complain, on_terminal
     from assess.desk.film_compare import season_of
     from assess.desk.opening import need_rubrics, open_course
 
-    asked = wanted != _Wanted()
+    asked = wanted != Wanted()
     screen = on_terminal() and not (as_json or plain or asked)
     desk = open_course(root, who, ask=ask_who, act=wanted.writes, sits_down=screen)
     try:
@@ -144,7 +103,7 @@ def _shown(desk: Desk, which: str | None, as_json: bool) -> int:
     return 0
 
 
-def _done(desk: Desk, which: str | None, wanted: _Wanted, as_json: bool) -> int:
+def _done(desk: Desk, which: str | None, wanted: Wanted, as_json: bool) -> int:
     """Write what is to be written; then say it."""
     from assess.cli.acting import said
     from assess.desk.marks_given import wait_until_saved
@@ -155,7 +114,7 @@ def _done(desk: Desk, which: str | None, wanted: _Wanted, as_json: bool) -> int:
     return said({"done": lines}, lines, as_json)
 
 
-def _worked_on(desk: Desk, wanted: _Wanted) -> list[str]:
+def _worked_on(desk: Desk, wanted: Wanted) -> list[str]:
     from assess.desk.season_edit import close_action, open_action
 
     if wanted.close:
@@ -167,12 +126,13 @@ def _worked_on(desk: Desk, wanted: _Wanted) -> list[str]:
     return []
 
 
-def _on_film(desk: Desk, which: str | None, wanted: _Wanted) -> list[str]:
+def _on_film(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
     """Everything about one film; without a film named it is the only one, or the last."""
     from assess.desk.film_compare import film_of, season_of
     from assess.desk.film_cues import read_in, write_out
 
     about = wanted.fault or wanted.plan or wanted.note or wanted.to_vtt or wanted.to_srt or wanted.cues
+    about = about or wanted.seen or wanted.count or wanted.looks is not None
     if not about:
         return []
     film = film_of(desk, which or season_of(desk).films[-1].id)
@@ -187,7 +147,7 @@ def _on_film(desk: Desk, which: str | None, wanted: _Wanted) -> list[str]:
     return [*lines, sheet.asked()]
 
 
-def _written(sheet: FilmSheet, wanted: _Wanted) -> list[str]:
+def _written(sheet: FilmSheet, wanted: Wanted) -> list[str]:
     from assess.records.times import film_text
 
     lines = []
@@ -202,15 +162,32 @@ def _written(sheet: FilmSheet, wanted: _Wanted) -> list[str]:
         criteria = [name.strip() for name in wanted.note_for.split(",") if name.strip()]
         sheet.note(wanted.note, criteria or None, **times)
         lines.append(f"{sheet.candidate} {film_text(times['film_ms'])}: noted")
+    return [*lines, *_counted(sheet, wanted, times)]
+
+
+def _counted(sheet: FilmSheet, wanted: Wanted, times: dict[str, int]) -> list[str]:
+    """Looks at the use of time, and what is counted."""
+    from assess.desk.film_counts import add_count, add_looks
+    from assess.records.errors import UsageError
+
+    lines = []
+    if wanted.looks is not None or wanted.seen:
+        if wanted.looks is None:
+            raise UsageError("how long is it from look to look?", todo="say --looks 10 for every ten seconds")
+        many = add_looks(sheet, wanted.seen, round(1000 * wanted.looks))
+        lines.append(f"{sheet.candidate}: {many} looks, one every {wanted.looks:g} s")
+    if wanted.count:
+        add_count(sheet, wanted.count, times["film_ms"])
+        lines.append(f"{sheet.candidate}: {wanted.count} counted")
     return lines
 
 
-def _times(wanted: _Wanted) -> dict[str, int]:
+def _times(wanted: Wanted) -> dict[str, int]:
     """The film times of a note. Raises UsageError for one that is none, or is missing."""
     from assess.records.errors import UsageError
     from assess.records.times import film_ms
 
-    if not wanted.note:
+    if not (wanted.note or wanted.count):
         return {}
     if not wanted.at:
         raise UsageError("where in the film is it?", todo="say --at 12:05")

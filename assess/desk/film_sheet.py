@@ -75,8 +75,11 @@ class FilmSheet(LessonSheet):
         return tuple(dict.fromkeys(h.criterion for h in self.holes() if h.kind in kinds and h.criterion))
 
     def noted(self) -> tuple[Noted, ...]:
-        """Everything seen, by film time."""
-        return tuple(sorted(map(_noted, self.sheet.observations), key=lambda item: (item.film_ms or 0, item.n)))
+        """Everything seen, by film time; looks at the use of time are a list of their own."""
+        from assess.desk.film_counts import is_look
+
+        seen = (item for item in self.sheet.observations if not is_look(item.fact.tags))
+        return tuple(sorted(map(_noted, seen), key=lambda item: (item.film_ms or 0, item.n)))
 
     def film_times(self, criterion: str) -> tuple[int, ...]:
         """Where in the film I saw what speaks for my score on a criterion, in ms."""

@@ -9,6 +9,7 @@ from assess.records.times import film_text
 
 if TYPE_CHECKING:
     from assess.desk.film_compare import Beside, FilmCompared
+    from assess.desk.film_counts import Looks
     from assess.desk.season_view import FilmLine, NeverPractised, SeasonView
     from assess.desk.session import Desk
     from assess.lesson.results.trainee import ObserverAgreement, SelfAssessment
@@ -96,14 +97,46 @@ def film_lines(desk: Desk, view: SeasonView, film: str) -> Iterator[str]:
     yield CAUTION
 
 
+USES = {"practise": "practice", "talk": "talk", "wait": "waiting", "move": "moving", "lift": "lift"}
+
+
 def _time(line: FilmLine) -> Iterator[str]:
-    if line.time is None:
+    if line.time is None and line.looks is None:
         yield "Use of time: nothing marked"
+    if line.time is not None:
+        told = (f"{USES.get(s.use, s.use)} {100 * s.share:.0f} %" for s in line.time.shares if s.share)
+        yield f"Use of time, {film_text(line.time.total_ms)} by your marks: {', '.join(told)}"
+    if line.looks is not None:
+        yield from _looks(line.looks)
+    if line.time is not None or line.looks is not None:
+        yield "Practice is the time the learner does the task; more of it is not better by itself."
+    yield from _counts(line)
+
+
+def _looks(looks: Looks) -> Iterator[str]:
+    every = f", one every {looks.every_ms / 1000:g} s" if looks.every_ms else ""
+    yield f"Use of time by {looks.n} {'look' if looks.n == 1 else 'looks'}{every}"
+    for share in looks.shares:
+        if share.share and share.ci95 is not None:
+            low, high = share.ci95
+            yield f"  {USES[share.use]} {100 * share.share:.0f} % ({100 * low:.0f} to {100 * high:.0f}, 95 %)"
+    yield "  Looks follow each other closely, so these intervals are optimistic: the truth lies outside more often."
+
+
+def _counts(line: FilmLine) -> Iterator[str]:
+    from assess.desk.film_counts import COUNTED
+
+    if not line.counts:
         return
-    words = {"practise": "practice", "talk": "talk", "wait": "waiting", "move": "moving", "lift": "lift"}
-    told = (f"{words.get(s.use, s.use)} {100 * s.share:.0f} %" for s in line.time.shares if s.share)
-    yield f"Use of time, {film_text(line.time.total_ms)} by your marks: {', '.join(told)}"
-    yield "Practice is the time the learner does the task; more of it is not better by itself."
+    yield "Counted in the whole film, so without an interval"
+    for item in line.counts:
+        words, when = COUNTED[item.name]
+        rate = "" if item.rate is None else f", {item.rate:.2f} a minute"
+        yield f"  {words}: {item.count}{rate} ({when})"
+    if any(item.rate is None for item in line.counts):
+        yield "  How often a minute needs the lesson's length: mark the use of time from its beginning to its end."
+    if any(item.name.startswith("question") for item in line.counts):
+        yield "  After a question wait 3 s or longer before you go on (Rowe 1974)."
 
 
 def _practice(found: ObserverAgreement) -> Iterator[str]:

@@ -7,13 +7,14 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from assess.desk.film_compare import FilmCompared, compared_films, season_of
+from assess.desk.film_counts import Looks, counted, looks_of
 from assess.desk.film_time import TimeUse, time_use
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from assess.desk.session import Desk
-    from assess.lesson.results.trainee import GapTrend
+    from assess.lesson.results.trainee import GapTrend, PerMinute
     from assess.records.catalogue import Catalogue
     from assess.records.season import OpenAction, Season, SeasonFilm
 
@@ -26,7 +27,7 @@ ABILITIES = range(1, 11)
 class FilmLine:
     """A film: whose sheets are locked (nothing more of others before one's own is), and the comparisons there are.
 
-    time: how it was used by one's own marks.
+    time: how it was used by one's own marks; looks: by looks at set moments; counts: what was counted, and per minute.
     """
 
     id: str
@@ -36,6 +37,8 @@ class FilmLine:
     locked: tuple[tuple[str, bool], ...]
     next_step: str
     time: TimeUse | None
+    looks: Looks | None
+    counts: tuple[PerMinute, ...]
     compared: tuple[FilmCompared, ...]
 
 
@@ -85,7 +88,11 @@ def _film(desk: Desk, season: Season, film: SeasonFilm) -> FilmLine:
     locked = tuple((who, desk.locked(film.task, film.id, who)) for who in season.markers(film))
     mine = desk.film(film.task, film.id) if desk.marks(film.task, film.id) else None
     step, time = (mine.asked(), time_use(mine.sheet)) if mine else ("", None)
-    return FilmLine(film.id, film.date, film.title, film.task, locked, step, time, compared_films(desk, film.id))
+    looks = looks_of(mine.sheet) if mine else None
+    total = time.total_ms if time else looks.n * looks.every_ms if looks else 0
+    counts = counted(mine.sheet, total) if mine else ()
+    beside = compared_films(desk, film.id)
+    return FilmLine(film.id, film.date, film.title, film.task, locked, step, time, looks, counts, beside)
 
 
 def _trend(season: Season, films: Iterable[FilmLine]) -> GapTrend:

@@ -118,5 +118,8 @@ def gap_trend(days: Sequence[float], distances: Sequence[float]) -> GapTrend:
         said = "the gaps are opening"
     else:
         low, high = -ends[0], ends[1]
-        said = f"whether the gaps close is not shown yet: from {low:.2f} levels a month nearer to {high:.2f} farther apart is possible"
+        said = (
+            "whether the gaps close is not shown yet: "
+            f"from {low:.2f} levels a month nearer to {high:.2f} farther apart is possible"
+        )
     return GapTrend(n, per_month, ends, f"{said} ({n} films)")

@@ -216,6 +216,8 @@ ACTS: tuple[Act, ...] = (
     Act("film.drill", "drill", "a drill begins here", ("d",), _FILM, "write"),
     Act("film.kind", "kind", "note an event, a fall, a quote or a place", ("c",), _FILM, "write"),
     Act("film.use", "use of time", "what the time goes into from here on", ("i",), _FILM, "write"),
+    Act("film.look", "look", "a look at the use of time now, then ten seconds on", ("l",), _FILM, "write"),
+    Act("film.count", "count", "a question, feedback, a look over the group: counted", ("a",), _FILM, "write"),
     Act("film.levels", "levels", "the criteria with their levels, your weakest first", ("m",), _FILM, foot="levels"),
     Act("film.lock", "lock", "what is missing first; then Enter locks", ("k",), _FILM, foot="lock"),
     Act("film.undo", "undo", "take the latest act back", ("u", "asterisk"), _FILM),

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 __all__ = ["FilmLevels", "FilmScreen"]
 
+LOOK_EVERY_MS = 10_000
+"""Between two looks at the use of time (the interval simulated in the literature on momentary sampling)."""
+
 
 class FilmLevels(LessonScreen):
     """The criteria with their levels; back leads to the film."""
@@ -141,6 +144,32 @@ class FilmScreen(FilmPlayer):
                 self.slot.interval(other, False)
         self.slot.interval(use, not self.slot.using(use))
         self.tell(f"{film_text(self.slot.at_ms)}: {USE_WORDS[use]}")
+
+    async def act_look(self, key: str) -> None:
+        """What the time is used for at this instant; then ten seconds on to the next look, until it is left."""
+        from assess.desk.film_counts import add_look
+        from assess.tui.lesson_lines import USE_WORDS
+
+        uses = [Option(words, use) for use, words in USE_WORDS.items() if use != "pause"]
+        while True:
+            at = self.here()
+            use = await self.tray.pick(f"{film_text(at)}, what is the time used for now? Esc ends the looks", uses)
+            if use is None:
+                return
+            add_look(self.slot, use, at)
+            self.go_to(at + LOOK_EVERY_MS)
+            self.show_saving()
+
+    async def act_count(self, key: str) -> None:
+        """A question, feedback, a look over the group: counted at this instant."""
+        from assess.desk.film_counts import COUNTED, add_count
+
+        at = self.here()
+        options = [Option(words, name, told) for name, (words, told) in COUNTED.items()]
+        what = await self.tray.pick(f"{film_text(at)}, what is counted?", options)
+        if what is not None:
+            self.stand_on(add_count(self.slot, what, at))
+            self.show_saving()
 
     def act_levels(self, key: str) -> None:
         """Give levels; the two weakest criteria first."""

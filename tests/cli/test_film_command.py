@@ -146,6 +146,51 @@ def test_the_season_tells_whether_gaps_close_and_what_was_never_practised(root: 
     assert 0 < len(never["families"]) < never["of_families"]
 
 
+def test_looks_give_shares_with_an_interval_that_is_called_optimistic(root: Path) -> None:
+    me = ["--as", "TR"]
+    seen = "p" * 18 + "t" * 20 + "--" + "wl"
+    assert assess("film", root, "F1", "--looks", "10", "--seen", seen, *me).code == 0
+    line = assess("film", root, "F1", *me, "--json").json
+    assert (line["looks"]["n"], line["looks"]["every_ms"], line["counts"]) == (40, 10_000, [])
+    shares = {item["use"]: item for item in line["looks"]["shares"]}
+    # 18 of 40: Wilson 0.307 to 0.602 (Wilson 1927; recomputed by hand).
+    assert shares["practise"]["share"] == 0.45 and shares["practise"]["ci95"] == pytest.approx([0.307, 0.602], abs=5e-4)
+    text = assess("film", root, "F1", *me).out
+    assert "by 40 looks, one every 10 s" in text and "practice 45 % (31 to 60, 95 %)" in text and "optimistic" in text
+    before = sorted((root / "sheets").iterdir()), [file.read_bytes() for file in sorted((root / "sheets").iterdir())]
+    for words, code in (
+        (["--looks", "10", "--seen", "pp"], 1), (["--looks", "7", "--seen", "pq"], 2), (["--looks", "7"], 2),
+        (["--seen", "p"], 2), (["--looks", "0", "--seen", "p"], 2), (["--count", "smiles", "--at", "1:00"], 1),
+        (["--count", "sweep"], 2),
+    ):  # fmt: skip
+        assert assess("film", root, "F1", *words, *me).code == code, words
+    assert before == (
+        sorted((root / "sheets").iterdir()),
+        [f.read_bytes() for f in sorted((root / "sheets").iterdir())],
+    )
+
+
+def test_questions_and_feedback_are_counted_a_minute_of_the_lesson(root: Path) -> None:
+    me = ["--as", "TR"]
+    for what, at in (("question-open", "0:30"), ("question-open", "2:00"), ("feedback-correcting", "3:00")):
+        assert assess("film", root, "F1", "--count", what, "--at", at, *me).code == 0
+    counts = assess("film", root, "F1", *me, "--json").json["counts"]
+    assert [(c["name"], c["count"], c["rate"]) for c in counts] == [
+        ("feedback-correcting", 1, None), ("question-open", 2, None)
+    ]  # fmt: skip
+    assert "needs the lesson's length" in assess("film", root, "F1", *me).out
+    desk = film_desk(root, "TR")
+    sheet = desk.film("T5", "F1")
+    for at, on in ((0, True), (240_000, False)):
+        sheet.at_ms = at
+        sheet.interval("practise", on)
+    desk.close()
+    counts = assess("film", root, "F1", *me, "--json").json["counts"]
+    assert [(c["name"], c["rate"]) for c in counts] == [("feedback-correcting", 0.25), ("question-open", 0.5)]
+    text = assess("film", root, "F1", *me).out
+    assert "questions, open: 2, 0.50 a minute" in text and "Rowe 1974" in text
+
+
 def test_a_course_is_no_season(tmp_path: Path) -> None:
     from tests.courses import build_course
 

@@ -1016,6 +1016,28 @@ async def _(seat):
     assert told[0][0] == told[1][0] != told[2][0]
 
 
+@scenario("film.look", FILM)
+async def _(seat):
+    from assess.desk.film_counts import looks_of
+
+    await seat.press("l 1 2 1 escape")
+    found = looks_of(film(seat).sheet)
+    assert (found.n, found.every_ms) == (3, 10_000) and seat.app.screen.here() == 30_000
+    assert {s.use: round(3 * s.share) for s in found.shares if s.share} == {"practise": 2, "talk": 1}
+    assert film(seat).noted() == ()
+
+
+@scenario("film.count", FILM)
+async def _(seat):
+    from assess.desk.film_counts import counted
+
+    await seat.press("a 1 6 a 5")
+    assert [(c.name, c.count, c.rate) for c in counted(film(seat).sheet, 60_000)] == [
+        ("feedback-correcting", 1, 1.0), ("question-open", 1, 1.0)
+    ]  # fmt: skip
+    assert "questions, open" in seat.text
+
+
 @scenario("film.levels", FILM)
 async def _(seat):
     await seat.press("m")

@@ -59,11 +59,11 @@ class TimeShare:
 
 @dataclass(frozen=True, slots=True)
 class PerMinute:
-    """How often something happened, and how often a minute."""
+    """How often something happened, and how often a minute; None where the length is not known."""
 
     name: str
     count: int
-    rate: float
+    rate: float | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,72 @@
+"""What the command for a film can be told, and what of it is wanted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+__all__ = [
+    "Activity", "At", "By", "Close", "Count", "Cues", "Fault", "How", "Looks", "Note", "NoteFor", "On", "Plan",
+    "Result", "Seen", "Task", "ToSrt", "ToVtt", "Trainee", "Until", "Wanted", "Where", "Which", "WorkOn",
+]  # fmt: skip
+
+Opt = typer.Option
+
+Where = Annotated[Path, typer.Argument(metavar="VIDEO|FOLDER", help="A film, or a season's folder.")]
+Which = Annotated[str | None, typer.Argument(metavar="FILM", help="A film of the season: F1.")]
+Trainee = Annotated[str, Opt(metavar="NAME", help="A new film: who you are.")]
+Task = Annotated[str, Opt(metavar="TASK", help="A new film: what the lesson shows.")]
+Activity = Annotated[str, Opt(metavar="NAME", help="A new film: which activity.")]
+Fault = Annotated[str, Opt(metavar="TEXT", help="The learner's fault as you see it; before any score.")]
+Plan = Annotated[str, Opt(metavar="TEXT", help="What you would do; before any score.")]
+Note = Annotated[str, Opt(metavar="TEXT", help="Something seen.")]
+At = Annotated[str, Opt(metavar="MM:SS", help="Where in the film the note is.")]
+Until = Annotated[str, Opt(metavar="MM:SS", help="Where it ends; else it is an instant.")]
+NoteFor = Annotated[str, Opt("--for", metavar="C1,C2", help="The criteria the note is evidence for.")]
+Looks = Annotated[float | None, Opt(metavar="SECONDS", help="Looks at the use of time, one at each interval's end.")]
+Seen = Annotated[str, Opt(metavar="LETTERS", help="What each look saw: p t w m l, - for nothing.")]
+Count = Annotated[str, Opt(metavar="WHAT", help="Count a question, feedback or a sweep, at --at.")]
+ToVtt = Annotated[Path | None, Opt(metavar="FILE", help="Your observations as WebVTT.")]
+ToSrt = Annotated[Path | None, Opt(metavar="FILE", help="Your observations as SubRip.")]
+Cues = Annotated[Path | None, Opt("--from", metavar="FILE", help="Subtitles in, as observations.")]
+WorkOn = Annotated[str, Opt(metavar="TEXT", help="One behaviour to work on; at most two are open.")]
+How = Annotated[str, Opt(metavar="TEXT", help="How it is checked.")]
+By = Annotated[str, Opt(metavar="ID", help="Who checks it; you when left out.")]
+On = Annotated[str, Opt(metavar="DATE", help="When it is measured again.")]
+Close = Annotated[str, Opt(metavar="ID", help="An open action was measured again.")]
+Result = Annotated[str, Opt(metavar="TEXT", help="What came of it.")]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is to be done with a film or a season besides showing it; "" for what was not said."""
+
+    fault: str = ""
+    plan: str = ""
+    note: str = ""
+    at: str = ""
+    until: str = ""
+    note_for: str = ""
+    work_on: str = ""
+    how: str = ""
+    by: str = ""
+    on: str = ""
+    close: str = ""
+    result: str = ""
+    to_vtt: Path | None = None
+    to_srt: Path | None = None
+    cues: Path | None = None
+    looks: float | None = None
+    seen: str = ""
+    count: str = ""
+
+    @property
+    def writes(self) -> bool:
+        """True when somebody has to be named."""
+        return bool(
+            self.fault or self.plan or self.note or self.work_on or self.close or self.cues or self.looks or self.count
+            or self.seen
+        )  # fmt: skip
