@@ -20,7 +20,7 @@ from assess.reports.document import Block, Document, Listing, Note, Section, Tab
 from assess.reports.page import as_html
 from tests.courses import open_desk
 from tests.reports.hostile import HOSTILE, SCRIPTS
-from tests.reports.hostile_course import hostile_course
+from tests.reports.hostile_course import hostile_course, hostile_letter
 
 HERE = Path(__file__).resolve().parent
 CHROMIUM = shutil.which("chromium")
@@ -48,11 +48,12 @@ def document() -> Document:
 
 def pages(folder: Path) -> dict[str, str]:
     """Every page there is, of a course whose names and notes are hostile."""
-    root = hostile_course(folder / "course")
+    root = hostile_course(folder / "hostile")
     desk = open_desk(root, "D1")
     made = {"document": as_html(document()), "case": case_html(case_record(desk, "C01")).decode("utf-8")}
     marker = open_desk(root, "A1", device="p3wzc")
     made["cards"] = cards_html(card_set(marker, "A1", "a6"), "en")
+    made["letter"] = hostile_letter(folder).decode("utf-8")
     return made
 
 
