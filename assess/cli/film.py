@@ -20,6 +20,7 @@ __all__ = ["add_to"]
 
 def film(
     path: o.Where, which: o.Which = None, trainee: o.Trainee = "", task: o.Task = "", activity: o.Activity = "",
+    add: o.Add = None, title: o.Title = "", mentor: o.Mentor = "",
     fault: o.Fault = "", plan: o.Plan = "", note: o.Note = "", at: o.At = "", until: o.Until = "",
     note_for: o.NoteFor = "", looks: o.Looks = None, seen: o.Seen = "", count: o.Count = "",
     to_vtt: o.ToVtt = None, to_srt: o.ToSrt = None, cues: o.Cues = None,
@@ -33,6 +34,7 @@ def film(
     wanted = Wanted(
         fault=fault, plan=plan, note=note, at=at, until=until, note_for=note_for, looks=looks, seen=seen, count=count,
         to_vtt=to_vtt, to_srt=to_srt, cues=cues, work_on=work_on, how=how, by=by, on=on, close=close, result=result,
+        add=add, title=title, task=task, mentor=mentor,
     )  # fmt: skip
     root, who = _season(path, trainee, task, activity)
     if path.is_file():
@@ -66,7 +68,7 @@ def _at_season(root: Path, which: str | None, wanted: Wanted, who: str | None, *
     from assess.desk.film_compare import season_of
     from assess.desk.opening import need_rubrics, open_course
 
-    asked = wanted != Wanted()
+    asked = wanted != Wanted(task=wanted.task)
     screen = on_terminal() and not (as_json or plain or asked)
     desk = open_course(root, who, ask=ask_who, act=wanted.writes, sits_down=screen)
     try:
@@ -108,10 +110,24 @@ def _done(desk: Desk, which: str | None, wanted: Wanted, as_json: bool) -> int:
     from assess.cli.acting import said
     from assess.desk.marks_given import wait_until_saved
 
-    lines = [*_worked_on(desk, wanted), *_on_film(desk, which, wanted)]
+    lines = [*_grown(desk, wanted), *_worked_on(desk, wanted), *_on_film(desk, which, wanted)]
     if wanted.writes:
         wait_until_saved(desk)
     return said({"done": lines}, lines, as_json)
+
+
+def _grown(desk: Desk, wanted: Wanted) -> list[str]:
+    """One more film, one more mentor."""
+    from assess.desk.season_grow import add_film, add_mentor
+
+    lines = []
+    if wanted.add is not None:
+        made = add_film(desk, wanted.add, title=wanted.title, task=wanted.task, on=wanted.on)
+        lines.append(f"{made} is {wanted.add.name}; the film stays where it is and is not touched")
+    if wanted.mentor:
+        who = add_mentor(desk, wanted.mentor)
+        lines.append(f"{wanted.mentor} looks at the films too, with --as {who}, on sheets of their own")
+    return lines
 
 
 def _worked_on(desk: Desk, wanted: Wanted) -> list[str]:
@@ -131,8 +147,8 @@ def _on_film(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
     from assess.desk.film_compare import film_of, season_of
     from assess.desk.film_cues import read_in, write_out
 
-    about = wanted.fault or wanted.plan or wanted.note or wanted.to_vtt or wanted.to_srt or wanted.cues
-    about = about or wanted.seen or wanted.count or wanted.looks is not None
+    texts = (wanted.fault, wanted.plan, wanted.note, wanted.seen, wanted.count)
+    about = any(texts) or any((wanted.to_vtt, wanted.to_srt, wanted.cues)) or wanted.looks is not None
     if not about:
         return []
     film = film_of(desk, which or season_of(desk).films[-1].id)

@@ -9,8 +9,8 @@ from typing import Annotated
 import typer
 
 __all__ = [
-    "Activity", "At", "By", "Close", "Count", "Cues", "Fault", "How", "Looks", "Note", "NoteFor", "On", "Plan",
-    "Result", "Seen", "Task", "ToSrt", "ToVtt", "Trainee", "Until", "Wanted", "Where", "Which", "WorkOn",
+    "Activity", "Add", "At", "By", "Close", "Count", "Cues", "Fault", "How", "Looks", "Mentor", "Note", "NoteFor", "On",
+    "Plan", "Result", "Seen", "Task", "Title", "ToSrt", "ToVtt", "Trainee", "Until", "Wanted", "Where", "Which", "WorkOn",
 ]  # fmt: skip
 
 Opt = typer.Option
@@ -20,6 +20,9 @@ Which = Annotated[str | None, typer.Argument(metavar="FILM", help="A film of the
 Trainee = Annotated[str, Opt(metavar="NAME", help="A new film: who you are.")]
 Task = Annotated[str, Opt(metavar="TASK", help="A new film: what the lesson shows.")]
 Activity = Annotated[str, Opt(metavar="NAME", help="A new film: which activity.")]
+Add = Annotated[Path | None, Opt(metavar="VIDEO", help="One more film for the season; --title, --task, --on its day.")]
+Title = Annotated[str, Opt(metavar="TEXT", help="What the added film is called.")]
+Mentor = Annotated[str, Opt(metavar="NAME", help="Somebody who looks at the films too, on sheets of their own.")]
 Fault = Annotated[str, Opt(metavar="TEXT", help="The learner's fault as you see it; before any score.")]
 Plan = Annotated[str, Opt(metavar="TEXT", help="What you would do; before any score.")]
 Note = Annotated[str, Opt(metavar="TEXT", help="Something seen.")]
@@ -35,7 +38,7 @@ Cues = Annotated[Path | None, Opt("--from", metavar="FILE", help="Subtitles in, 
 WorkOn = Annotated[str, Opt(metavar="TEXT", help="One behaviour to work on; at most two are open.")]
 How = Annotated[str, Opt(metavar="TEXT", help="How it is checked.")]
 By = Annotated[str, Opt(metavar="ID", help="Who checks it; you when left out.")]
-On = Annotated[str, Opt(metavar="DATE", help="When it is measured again.")]
+On = Annotated[str, Opt(metavar="DATE", help="When it is measured again; the day of an added film.")]
 Close = Annotated[str, Opt(metavar="ID", help="An open action was measured again.")]
 Result = Annotated[str, Opt(metavar="TEXT", help="What came of it.")]
 
@@ -62,11 +65,15 @@ class Wanted:
     looks: float | None = None
     seen: str = ""
     count: str = ""
+    add: Path | None = None
+    title: str = ""
+    task: str = ""
+    mentor: str = ""
 
     @property
     def writes(self) -> bool:
         """True when somebody has to be named."""
         return bool(
             self.fault or self.plan or self.note or self.work_on or self.close or self.cues or self.looks or self.count
-            or self.seen
+            or self.seen or self.add or self.mentor
         )  # fmt: skip

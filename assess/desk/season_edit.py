@@ -16,7 +16,7 @@ from assess.records.text import typed
 if TYPE_CHECKING:
     from assess.desk.session import Desk
 
-__all__ = ["close_action", "open_action", "remember_path"]
+__all__ = ["change_season", "close_action", "open_action", "remember_path"]
 
 
 def open_action(desk: Desk, behaviour: str, *, how: str, checked_by: str, remeasure_on: str) -> OpenAction:
@@ -40,7 +40,7 @@ def open_action(desk: Desk, behaviour: str, *, how: str, checked_by: str, remeas
         action = OpenAction.model_validate(told)
     except ValidationError as error:
         raise Refusal("; ".join(why_invalid(error)), todo="put that right; nothing was written") from None
-    _change(desk, lambda data: data.setdefault("actions", []).append(told))
+    change_season(desk, lambda data: data.setdefault("actions", []).append(told))
     return action
 
 
@@ -58,7 +58,7 @@ def close_action(desk: Desk, action: str, result: str) -> None:
         found = next(item for item in data["actions"] if item["id"] == action)
         found.update(closed_on=desk.today(), result=typed(result))
 
-    _change(desk, change)
+    change_season(desk, change)
 
 
 def remember_path(desk: Desk, film: str, path: str) -> None:
@@ -67,7 +67,7 @@ def remember_path(desk: Desk, film: str, path: str) -> None:
     def change(data: Any) -> None:
         next(item for item in data["films"] if item["id"] == film)["film"]["path"] = path
 
-    _change(desk, change)
+    change_season(desk, change)
 
 
 def _mine(desk: Desk) -> str:
@@ -76,15 +76,23 @@ def _mine(desk: Desk) -> str:
     return desk.who
 
 
-def _change(desk: Desk, change: Callable[[Any], None]) -> None:
+def change_season(desk: Desk, change: Callable[[Any], None]) -> None:
+    """Apply `change` to what `season.yaml` says. Raises Refusal when it would be no season then; nothing is written."""
     from assess.store.validate import as_model
     from assess.store.yaml_edit import edit_yaml
     from assess.store.yaml_file import read_yaml
+    from assess.store.yaml_splice import plain
 
     def whole(data: Any) -> None:
         change(data)
         data["revision"] += 1
 
     file = desk.folder.root / "season.yaml"
+    meant = plain(read_yaml(file, shown=file.name, what="season").data)
+    whole(meant)
+    try:
+        Season.model_validate(meant)
+    except ValidationError as error:
+        raise Refusal("; ".join(why_invalid(error)), todo="put that right; nothing was written") from None
     edit_yaml(file, "season", whole)
     desk.take_frame(as_model(read_yaml(file, shown=file.name, what="season"), Season))

@@ -172,8 +172,8 @@ def test_looks_give_shares_with_an_interval_that_is_called_optimistic(root: Path
 
 def test_questions_and_feedback_are_counted_a_minute_of_the_lesson(root: Path) -> None:
     me = ["--as", "TR"]
-    for what, at in (("question-open", "0:30"), ("question-open", "2:00"), ("feedback-correcting", "3:00")):
-        assert assess("film", root, "F1", "--count", what, "--at", at, *me).code == 0
+    for what, when in (("question-open", "0:30"), ("question-open", "2:00"), ("feedback-correcting", "3:00")):
+        assert assess("film", root, "F1", "--count", what, "--at", when, *me).code == 0
     counts = assess("film", root, "F1", *me, "--json").json["counts"]
     assert [(c["name"], c["count"], c["rate"]) for c in counts] == [
         ("feedback-correcting", 1, None), ("question-open", 2, None)
@@ -189,6 +189,39 @@ def test_questions_and_feedback_are_counted_a_minute_of_the_lesson(root: Path) -
     assert [(c["name"], c["rate"]) for c in counts] == [("feedback-correcting", 0.25), ("question-open", 0.5)]
     text = assess("film", root, "F1", *me).out
     assert "questions, open: 2, 0.50 a minute" in text and "Rowe 1974" in text
+
+
+def test_a_second_film_and_a_mentor_need_no_editing_by_hand(tmp_path: Path) -> None:
+    first, second = tmp_path / "one.mp4", tmp_path / "-two: #x.mp4"
+    first.write_bytes(b"one")
+    second.write_bytes(b"two")
+    assert assess("film", first, "--trainee", "Kaja Wendrin", "--task", "T5", "--activity", "alpine-ski").code == 0
+    root = tmp_path / "one-season"
+    me = ["--as", "KW"]
+    added = assess("film", root, "--add", second, "--on", "2026-01-04", *me)
+    assert added.code == 0 and "F2 is -two: #x.mp4" in added.out, added.err
+    assert assess("film", root, "--mentor", "Matis Torvald", *me).code == 0
+    view = assess("film", root, *me, "--json").json
+    assert [(f["id"], f["date"], f["title"]) for f in view["films"]][1] == ("F2", "2026-01-04", "-two: #x")
+    assert all(set(f["locked"]) == {"KW", "MT"} for f in view["films"])
+    kept = [(root / name).read_bytes() for name in ("season.yaml", "people.yaml")]
+    refused = (
+        ["--add", second, *me], ["--mentor", "Max Tor", *me], ["--mentor", "Kaja Wendrin", *me],
+        ["--mentor", "Lu Fo", "--as", "MT"], ["--add", first, "--as", "MT"],
+    )  # fmt: skip
+    for words in refused:
+        assert assess("film", root, *words).code == 1, words
+    third = tmp_path / "three.mp4"
+    third.write_bytes(b"three")
+    for more in (["--task", "T1"], ["--on", "2026-02-31"]):
+        assert assess("film", root, "--add", third, *more, *me).code == 1, more
+    assert assess("film", root, "--add", tmp_path / "none.mp4", *me).code == 3
+    assert kept == [(root / name).read_bytes() for name in ("season.yaml", "people.yaml")]
+    assert "# Who looks at your films too" in (root / "season.yaml").read_text()
+    assert assess("check", root, *me).code == 0
+    mark_film(root, "MT", "F2", (2, 3, 4, 4))
+    assert assess("film", root, "F2", *me, "--json").json["compared"] == []
+    assert [path.read_bytes() for path in (first, second)] == [b"one", b"two"]
 
 
 def test_a_course_is_no_season(tmp_path: Path) -> None:

@@ -1022,7 +1022,7 @@ async def _(seat):
 
     await seat.press("l 1 2 1 escape")
     found = looks_of(film(seat).sheet)
-    assert (found.n, found.every_ms) == (3, 10_000) and seat.app.screen.here() == 30_000
+    assert found is not None and (found.n, found.every_ms) == (3, 10_000) and seat.app.screen.here() == 30_000
     assert {s.use: round(3 * s.share) for s in found.shares if s.share} == {"practise": 2, "talk": 1}
     assert film(seat).noted() == ()
 
