@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from textual.containers import VerticalScroll
 from textual.widget import Widget
@@ -13,9 +13,14 @@ from assess.tui.desk_screen import DeskScreen
 from assess.tui.line import Line
 from assess.tui.shown import Content, joined, lines, shown
 
+if TYPE_CHECKING:
+    from assess.desk.waiving import WaiverTold
+
 __all__ = ["OutcomesScreen"]
 
 WIDE = 100
+MARKED = 2
+"""Cells after a name, for the `w` of a waiver."""
 
 WORDS = {
     "passed": ("passed", "$good"), "not_passed": ("not passed", "$bad"), "third_look": ("third look", "$warn"),
@@ -38,7 +43,7 @@ class OutcomesScreen(DeskScreen):
         self.at = 0
         self.modules: tuple[str, ...] = ()
         self.candidates: list[tuple[str, dict[str, dict[str, Any]]]] = []
-        self.waivers: list[str] = []
+        self.waivers: tuple[WaiverTold, ...] = ()
 
     @property
     def place(self) -> str:
@@ -62,13 +67,12 @@ class OutcomesScreen(DeskScreen):
         """Ask the desk again and show it."""
         from assess.desk.adjusted import adjusted_of, with_adjusted
         from assess.desk.outcomes import results_json
-        from assess.desk.waiving import waiver_lines
 
         board = self.desk.outcomes()
         self.modules = board.modules
         document = with_adjusted(results_json(board), adjusted_of(self.desk, board))
         self.candidates = [(item["id"], item["modules"]) for item in document["candidates"]]
-        self.waivers = waiver_lines(board.waivers)
+        self.waivers = board.waivers
         self._show()
 
     def _show(self) -> None:
@@ -82,7 +86,8 @@ class OutcomesScreen(DeskScreen):
             here = index == self.at
             parts = [
                 shown(f"{'>' if here else ' '}{self.desk.bib(who):>4} ", "bold $mark"),
-                shown(self.desk.name(who), "bold" if here else "", cells=name, fill=True),
+                shown(self.desk.name(who), "bold" if here else "", cells=name - MARKED, fill=True),
+                shown(" w" if self._touching(who) else "", "bold $warn", cells=MARKED, fill=True),
             ]
             parts += [_word(modules[module], room) for module in self.modules]
             drawn.append(joined(parts))
@@ -92,9 +97,27 @@ class OutcomesScreen(DeskScreen):
     def _reasons(self) -> list[Content]:
         who, modules = self.candidates[self.at]
         drawn = [shown(f"bib {self.desk.bib(who)} {self.desk.name(who)}", "bold")]
+        drawn += [shown(f"w  waiver: {item.sentence}", "$warn") for item in self._touching(who)]
         for module in self.modules:
             drawn += _told(module, modules[module])
-        return drawn + [shown(line, "$warn") for line in self.waivers]
+        return drawn + [shown(line, "$warn") for line in self._all_waivers(who)]
+
+    def _touching(self, who: str) -> list[WaiverTold]:
+        """The waivers by which somebody marks this candidate."""
+        return [item for item in self.waivers if item.touches(who)]
+
+    def _all_waivers(self, who: str) -> list[str]:
+        """How many waivers the course has, and those that do not stand beside this candidate already."""
+        if not self.waivers:
+            return []
+        count, beside = len(self.waivers), len(self._touching(who))
+        head = f"{count} waiver{'' if count == 1 else 's'} in this course, {beside} for this candidate"
+        return [head, *(f"  {item.sentence}" for item in self.waivers if not item.touches(who))]
+
+    def waivers_for(self, who: str) -> str:
+        """`1 waiver for this candidate; `, as a question begins; empty where none touches them."""
+        count = len(self._touching(who))
+        return f"{count} waiver{'' if count == 1 else 's'} for this candidate; " if count else ""
 
     def act_up(self, key: str) -> None:
         """The candidate before."""

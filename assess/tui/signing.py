@@ -58,10 +58,13 @@ async def _asked(screen: OutcomesScreen, item: Proposal) -> tuple[str, str, str]
     yes = await screen.tray.pick(
         f"sign {item.follows}: {desk.name(item.candidate)}, {item.module}",
         [
-            Option(f"yes, as {desk.name(desk.who or '')} ({desk.who})", True, "can be superseded, never changed"),
+            Option(
+                f"yes, as {desk.name(desk.who or '')} ({desk.who})", True,
+                f"{screen.waivers_for(item.candidate)}can be superseded, never changed",
+            ),
             Option("not now", False),
         ],
-    )
+    )  # fmt: skip
     return (waiver, reason, until.strip()) if yes else None
 
 
