@@ -36,6 +36,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "quality": ("quality",),
     "assessors": ("assessors",),
     "rounds": ("round",),
+    "pages": ("page",),
     "turns": ("turns",),
     "keys": ("key",),
 }

@@ -6,13 +6,12 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from assess.cli.assessor_lines import rater_numbers
-from assess.cli.figures import many, number, paragraphs
+from assess.cli.figures import many, paragraphs
 
 if TYPE_CHECKING:
-    from assess.agreement.results.again import MarkSpread
     from assess.desk.assessors import AssessorPages
-    from assess.desk.quality import ModuleAgain, QualityReport
-    from assess.desk.quality_groups import Grouping, GroupTable, RateTold
+    from assess.desk.quality import QualityReport
+    from assess.desk.quality_groups import GroupTable
     from assess.desk.quality_reliability import ModuleReliability, PooledError
     from assess.desk.quality_separation import SeparationSeen
 
@@ -75,39 +74,14 @@ def _reliability(modules: Iterable[ModuleReliability], pooled: Iterable[PooledEr
 
 
 def _again(found: QualityReport) -> Iterator[str]:
+    from assess.desk.quality_told import again_sentences
     from assess.desk.quality_words import AGAIN_MEANS
 
     yield from paragraphs([AGAIN_MEANS], "  ")
     for module in found.again:
         yield f"  {module.again.module}"
-        yield from paragraphs(_again_said(module), "    ")
+        yield from paragraphs(again_sentences(module), "    ")
     yield f"  {found.replicates} drawn markings of each candidate, seed {found.seed}."
-
-
-def _again_said(module: ModuleAgain) -> Iterator[str]:
-    again = module.again
-    yield from again.warnings
-    if again.undefined is not None:
-        yield f"{again.undefined[0].upper()}{again.undefined[1:]}."
-    else:
-        yield from (part.sentence for part in (again.overall, again.near, again.in_band))
-        if again.spread is not None:
-            yield _spread(again.spread)
-    yield from _left_out(module)
-
-
-def _spread(spread: MarkSpread) -> str:
-    return (
-        "What it rests on, as standard deviations in levels: error of a whole sheet "
-        f"{number(spread.sheet)}, error of a single mark {number(spread.mark)}; candidates differ by "
-        f"{number(spread.candidate)}, one candidate's performances by {number(spread.performance)}, criteria within a "
-        f"performance by {number(spread.criterion)}."
-    )
-
-
-def _left_out(module: ModuleAgain) -> Iterator[str]:
-    for why, n in module.left_out:
-        yield f"{many(n, 'candidate')} not counted: {why}."
 
 
 def _assessors(pages: AssessorPages | None, why: str) -> Iterator[str]:
@@ -130,41 +104,17 @@ def _assessors(pages: AssessorPages | None, why: str) -> Iterator[str]:
 
 
 def _groups(table: GroupTable | None) -> Iterator[str]:
-    from assess.desk.quality_words import NO_GROUPS, NO_LAW
+    from assess.desk.quality_told import group_sentences, grouping_sentences
+    from assess.desk.quality_words import NO_GROUPS
 
     if table is None:
         yield from paragraphs([NO_GROUPS], "  ")
         return
-    asked = f"{many(table.n_persons, 'person')} of {many(table.n_courses, 'course')} told something of themselves."
-    yield from paragraphs([asked, *(table.law or (NO_LAW,))], "  ")
+    yield from paragraphs(group_sentences(table), "  ")
     for grouping in table.groupings:
         yield f"  {grouping.name}"
-        yield from paragraphs(_grouping(grouping, table.n_tests), "    ")
+        yield from paragraphs(grouping_sentences(grouping, table.n_tests), "    ")
     yield from paragraphs(table.warnings, "  ")
-
-
-def _grouping(grouping: Grouping, tests: int) -> Iterator[str]:
-    if grouping.undefined is not None:
-        yield grouping.undefined
-    yield from map(_rate, grouping.rates)
-    for pair in grouping.pairs:
-        yield pair.sentence
-        if pair.adjusted is not None and tests > 1:
-            share = 100 * pair.adjusted
-            yield f"Looked at together with all {tests} pairs, chance would bring it in {share:.1f} of 100 cases."
-    if grouping.n_hidden:
-        yield f"Too few: {many(grouping.n_hidden, 'group')} of fewer than ten persons not shown."
-    if grouping.n_left_out:
-        yield f"{many(grouping.n_left_out, 'person')} not counted: told nothing here, or the outcome is open."
-
-
-def _rate(rate: RateTold) -> str:
-    from assess.desk.quality_groups import UNDER_FIVE
-
-    if rate.rate is None or rate.ci95 is None:
-        return f"{rate.group}: {many(rate.n, 'person')}; {UNDER_FIVE}."
-    low, high = rate.ci95
-    return f"{rate.group}: {rate.rate} passed ({100 * low:.0f} to {100 * high:.0f} of 100, 95 % interval)."
 
 
 def _separation(seen: SeparationSeen) -> Iterator[str]:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Dot", "Point", "counts", "dots", "over_time"]
 
-WIDTH, ROW, AROUND = 5.4, 0.3, 0.95
+WIDTH, ROW, AROUND = 5.4, 0.3, 0.85
 """Inches: the width of a picture, the height of a row, what stands above and below the rows."""
 LONGEST = 26
 """So many cells of a label are shown; the table has it whole."""
@@ -171,7 +171,7 @@ def _drawing(width: float, height: float, left: float) -> Iterator[tuple[Figure,
 
     with rc_context(_SETTINGS):
         figure = Figure(figsize=(width, height))
-        axes = figure.add_axes((left / width, 0.55 / height, (width - left - 0.2) / width, (height - 0.75) / height))
+        axes = figure.add_axes((left / width, 0.45 / height, (width - left - 0.2) / width, (height - 0.65) / height))
         axes.patch.set_visible(False)
         figure.patch.set_visible(False)
         for side in ("top", "right"):

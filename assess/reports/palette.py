@@ -32,8 +32,9 @@ APART: tuple[Role, ...] = ("line", "alarm", "rule")
 
 def palette_css() -> str:
     """The colours as custom properties, light and dark, and for pictures drawn in light colours their dark ones."""
+    # No ancestor is named: what an SVG uses more than once matches without any.
     dark = "\n".join(
-        f'  figure svg [style*="{what}: {LIGHT[role]}"] {{ {what}: {DARK[role]} !important; }}'
+        f'  [style*="{what}: {LIGHT[role]}"] {{ {what}: {DARK[role]} !important; }}'
         for role in LIGHT
         for what in ("fill", "stroke")
     )

@@ -150,6 +150,12 @@ def everything_told(root: Path, who: str | None) -> Told:
         "case file": ["case", root, "C01"],
         "quality": ["quality", root, "--on", "2026-11-30", "--replicates", "100"],
         "round": ["round", root],
+        "result page": ["page", root, "result"],
+        "page of an assessor": ["page", root, "assessor"],
+        "page of another assessor": ["page", root, "assessor", "A2"],
+        "page of a round": ["page", root, "round"],
+        "quality page": ["page", root, "quality", "--on", "2026-11-30"],
+        "season page": ["page", root, "season"],
         "film": ["film", root],
         "lesson of mine": ["lesson", root / "T4.C01"],
         "lesson of another": ["lesson", root / "sheets" / "T4.C01.A2.a2a2a.yaml"],
@@ -244,7 +250,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 114
+    assert len(untouched) == 126
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed

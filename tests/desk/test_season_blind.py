@@ -36,6 +36,7 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("person", "export", "{}", "F1", "--to", "{}/../copy.zip"), ("person", "export", "{}", "M1", "--to", "{}/../c.zip"),
     ("release", "{}", "--to", "assessors"), ("round",),
     ("talk", "{}", "F1", "--minutes", "5", "--said", "T5.F1.M1.m1m 1"),
+    ("page", "{}", "season"), ("page", "{}", "result"), ("page", "{}", "round"), ("page", "{}", "assessor"),
     ("evidence", "{}"), ("again", "{}"), ("action", "{}", "F1"), ("resit", "{}", "F1", "teach"),
 )  # fmt: skip
 
