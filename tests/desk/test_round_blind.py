@@ -61,6 +61,8 @@ def everything_told(root: Path, who: str | None) -> Told:
     commands: Mapping[str, list[str | Path]] = {
         "round": ["round", root],
         "round of mine": ["round", root, "--assessor", "A1"],
+        "page of the round": ["page", root, "round"],
+        "page of another": ["page", root, "round", "A2"],
         "round of another": ["round", root, "--assessor", "A2"],
         "round signed": ["round", root, "--sign"],
         "check": ["check", root],
