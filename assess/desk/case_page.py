@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from assess.reports.document import Block, Document, Listing, Note, Section, Table, Text
@@ -136,6 +136,8 @@ def _slot(slot: dict[str, Any]) -> Section:
     columns = ("Criterion", *(f"{sheet['assessor']} ({_ROLE[sheet['role']]})" for sheet in slot["sheets"]))
     rows = [(name, *(_mark(sheet.get("marks", {}).get(name)) for sheet in slot["sheets"])) for name in criteria]
     rows.append(("sheet value", *(sheet.get("value_shown") or "not observed" for sheet in slot["sheets"])))
+    if any(sheet.get("from_cards") for sheet in slot["sheets"]):
+        rows.append(("typed in from paper", *(_cards(sheet.get("from_cards", ())) for sheet in slot["sheets"])))
     rows.append(("locked", *(_moment(sheet["locked_at"]) for sheet in slot["sheets"])))
     blocks: list[Block] = [Table(f"{slot['slot']}: marks as given", columns, tuple(rows))]
     for sheet in slot["sheets"]:
@@ -267,3 +269,12 @@ def case_archive(desk: Desk, record: dict[str, Any]) -> bytes:
         files[f"rubrics/{path.name}"] = path.read_bytes()
     manifest = "".join(f"{hashlib.sha256(raw).hexdigest()}  {name}\n" for name, raw in sorted(files.items()))
     return packed({**files, "MANIFEST.sha256": manifest.encode("ascii")})
+
+
+def _cards(cards: Sequence[dict[str, Any]]) -> str:
+    told = (
+        f"card {item['card']}, on the hill {item['on_the_hill'] or 'at a time not written'}, typed in "
+        f"{_moment(item['typed_in'])}"
+        for item in cards
+    )
+    return "; ".join(told) or "no"

@@ -178,6 +178,10 @@ def _sheet(desk: Desk, task: str, candidate: str, who: str, role: str, missing: 
     return {
         "assessor": who, "name": desk.name(who), "role": role, "ledgers": list(sheet.ledgers),
         "locked_at": sheet.locked_at, "origin": sheet.origin,
+        "from_cards": [
+            {"card": item.fact.card, "on_the_hill": item.fact.on_the_hill, "typed_in": item.at}
+            for item in sheet.from_cards
+        ],
         "seal": desk.lock_seal(task, candidate, who) if sheet.locked else None,
         "value": None if value is None else str(value),
         "value_shown": None if value is None else fair(value, desk.rubric_for(task).scale.pass_line),

@@ -48,9 +48,14 @@ class Moment:
 
 
 def session_minute(sheet: Sheet, minute_ms: int | None, at: str) -> int | None:
-    """When something happened since the start, in ms; None before there was one."""
+    """When something happened since the start, in ms; None before there was one.
+
+    What was typed in from a card has only the times that stood on it.
+    """
     if minute_ms is not None or sheet.started_at is None:
         return minute_ms
+    if sheet.from_cards and at >= sheet.from_cards[0].at:
+        return None
     return max(0, milliseconds(at) - milliseconds(sheet.started_at))
 
 

@@ -9,7 +9,7 @@ from assess.records.ledger import Entry
 
 __all__ = ["latest_act", "told"]
 
-_NOT_ACTS = frozenset({"undo", "clock", "lock", "settled", "moved-in"})
+_NOT_ACTS = frozenset({"undo", "clock", "lock", "settled", "moved-in", "from-card"})
 
 
 def latest_act(entries: Sequence[Entry]) -> Entry | None:

@@ -20,7 +20,7 @@ from assess.marking.gathered import (
 from assess.marking.results import Mark, Sheet
 from assess.marking.runs import Standing, all_marks, fold_runs, standing_marks
 from assess.marking.union import Union, united
-from assess.records.facts import Lock, Observation, Rerun
+from assess.records.facts import FromCard, Lock, Observation, Rerun
 from assess.records.ids import base_task
 from assess.records.ledger import Ledger
 from assess.records.lesson_facts import Attended, Hazard, Interval, Measured, NamedFault, Question, Step
@@ -124,6 +124,7 @@ def _with_facts(sheet: Sheet, union: Union, rubric: Rubric) -> Sheet:
         measured=tuple(latest(live, Measured, lambda fact: (fact.when, fact.run))),
         questions=seen(live, Question, places),
         reruns=seen(live, Rerun, places),
+        from_cards=seen(live, FromCard, places),
         plan=plan(live),
         viewpoint=last_view(live),
         seen_from=seen_from(usable, live, places),

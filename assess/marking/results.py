@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Generic, Literal, TypeVar
 
 from assess.records.fact import Fact
-from assess.records.facts import Observation, Rerun
+from assess.records.facts import FromCard, Observation, Rerun
 from assess.records.lesson_facts import (
     Attended,
     Drill,
@@ -136,6 +136,7 @@ class Sheet:
     missing: ledgers the lock names that are not here, or not as they were sealed.
     safety: the latest state of each item of the safety list; likewise hazards, learners_met (one per learner, later
     words taken in), steps, measured (one per run). seen_from: viewpoints per criterion.
+    from_cards: the paper cards it was typed in from; from the first of them on an entry's time is that of the typing.
     """
 
     task: str
@@ -172,6 +173,7 @@ class Sheet:
     origin: Literal["marked", "imported"] | None = None
     left_out: tuple[EntryRef, ...] = ()
     missing: tuple[str, ...] = ()
+    from_cards: tuple[Seen[FromCard], ...] = ()
 
     def mark(self, criterion: str) -> Mark | None:
         """The mark that counts for a criterion, or None when there is none yet."""

@@ -49,17 +49,17 @@ from assess.records.moderation_facts import (
     ThirdLookClosed,
 )
 from assess.records.privacy_facts import Erasure, SamePerson
-from assess.records.times import Instant
+from assess.records.times import Instant, Wall
 
 __all__ = [
     "FREE_TEXT", "Action", "AllocationChange", "Attended", "BibChange", "Breach", "BreachAccount", "BreachFacts",
     "BreachFinding", "CalibrationSigned",
     "CaseAcknowledged", "CaseChecked", "CaseClosed", "CaseFinding", "CaseOpened", "CaseReviewer",
-    "Clock", "Decision", "Drill", "Ended", "Erasure", "ExtraSlot", "Fact", "Hazard", "Interruption", "Interval",
-    "LateEvidence", "LateEvidenceRuling", "LearnerMet", "LessonPlan", "Lock", "Measured", "Moderated", "Morning",
-    "MovedIn", "MovedOut", "NamedFault", "NotApplicable", "Observation", "OrderChange", "Question", "Release",
-    "RepeatOffer", "Rerun", "Resit", "RubricAct", "SafetyItem", "SamePerson", "Score", "Seal", "Settled", "SomeFact",
-    "Started", "Step", "Talk", "ThirdLook", "ThirdLookClosed", "Undo", "View", "Viewpoint", "Waiver",
+    "Clock", "Decision", "Drill", "Ended", "Erasure", "ExtraSlot", "Fact", "FromCard", "Hazard", "Interruption",
+    "Interval", "LateEvidence", "LateEvidenceRuling", "LearnerMet", "LessonPlan", "Lock", "Measured", "Moderated",
+    "Morning", "MovedIn", "MovedOut", "NamedFault", "NotApplicable", "Observation", "OrderChange", "Question",
+    "Release", "RepeatOffer", "Rerun", "Resit", "RubricAct", "SafetyItem", "SamePerson", "Score", "Seal", "Settled",
+    "SomeFact", "Started", "Step", "Talk", "ThirdLook", "ThirdLookClosed", "Undo", "View", "Viewpoint", "Waiver",
 ]  # fmt: skip
 
 # --- sheet -------------------------------------------------------------------------------------
@@ -175,6 +175,17 @@ class BreachFacts(Fact):
     where: Text = None
     who: Text = None
     patrol_called: Literal["yes", "no"] | None = None
+
+
+class FromCard(Fact):
+    """What this assessor adds from here on was typed in from a paper card.
+
+    card: its number. on_the_hill: the time written on it; without one it is not known when it was marked.
+    """
+
+    kind: Literal["from-card"] = "from-card"
+    card: Annotated[str, StringConstraints(pattern=r"^\d{5}$")]
+    on_the_hill: Wall | None = None
 
 
 class View(Fact):
@@ -308,7 +319,8 @@ class Settled(Fact):
 
 
 SheetFact = (
-    Observation | Score | Undo | Lock | Clock | Rerun | MovedOut | MovedIn | Breach | BreachFacts | View | LessonFact
+    Observation | Score | Undo | Lock | Clock | Rerun | MovedOut | MovedIn | Breach | BreachFacts | View | FromCard
+    | LessonFact
 )  # fmt: skip
 DayFact = (
     Morning | BibChange | OrderChange | Interruption | NotApplicable | AllocationChange | RubricAct | Release

@@ -158,6 +158,10 @@ ACTS: tuple[Act, ...] = (
     Act("board.up", "up", "the task before", ("up",), _LISTS, repeats=True),
     Act("board.down", "down", "the task after", ("down",), _LISTS, repeats=True),
     Act("board.morning", "morning record", "weather, bulletin as read, patrol, radio", ("m",), _BOARD, foot="morning"),
+    Act(
+        "board.card", "type in a card", "a paper card by its five digits: box by box, in its order", ("t",), _BOARD,
+        "marks",
+    ),
     Act("board.stop", "interruption", "wind, lift, patrol: what stopped the work", ("i",), _BOARD, foot="stop"),
     Act("board.outcomes", "outcomes", "what the rules give, as far as one may see it", ("r",), _BOARD, foot="outcomes"),
     Act("board.criteria", "criteria", "where assessors part, what is always alike, what nobody uses", ("c",), _BOARD),

@@ -142,6 +142,18 @@ class BoardScreen(DeskScreen):
         if chosen is not None:
             self.assess.open_lesson(task.id, chosen)
 
+    def may_marks(self) -> str:
+        """Empty for somebody who marks, in a course."""
+        if self.desk.folder.frame is not None:
+            return "cards are for a course"
+        return "" if self.desk.role == "assessor" else "cards are typed in by the assessor who wrote them"
+
+    async def act_card(self, key: str) -> None:
+        """A paper card by its number: the time on it, then its boxes."""
+        from assess.tui.card_asks import ask_card
+
+        await ask_card(self)
+
     def act_morning(self, key: str) -> None:
         """Weather, bulletin as read, patrol, radio."""
         from assess.tui.morning_screen import MorningScreen

@@ -88,11 +88,15 @@ class LessonPicture(LessonAfter):
 
     def tick(self) -> None:
         """Session time; wall time never stops."""
-        time, words = clock_words(self.slot, self.slot.clock_ms())
+        time, words = self.clock_line()
         style = "bold $bad" if self.slot.ended == "unsafe" else "bold $good" if self.slot.practising else ""
         self.query_one("#clock", Line).say(
             joined([shown(f" {time} ", "bold $cursor-ink on $cursor"), shown(f"  {words}", style)])
         )
+
+    def clock_line(self) -> tuple[str, str]:
+        """The time, and what goes on."""
+        return clock_words(self.slot, self.slot.clock_ms())
 
     def draw(self) -> None:
         """The present view afresh."""

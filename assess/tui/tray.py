@@ -10,6 +10,7 @@ from textual.containers import Vertical
 from textual.widgets import Input
 
 from assess.tui.asking import Answer, Ask, Asked, ListAsk, NumberAsk, Option, SearchAsk, TextAsk
+from assess.tui.box_ask import BoxAsk
 from assess.tui.line import Line
 from assess.tui.shown import shown
 from assess.tui.text_line import TextLine
@@ -65,6 +66,10 @@ class Tray(Vertical):
         """A line of text; when left, `left_text` holds what was typed."""
         answer: str | None = await self._put(TextAsk(title, draft, remark), draft, opened_by)
         return answer
+
+    async def box(self, ask: BoxAsk) -> Any:
+        """What one box of a card got."""
+        return await self._put(ask)
 
     async def search(self, ask: SearchAsk, *, opened_by: str = "") -> Any:
         """What was chosen by its first letters."""

@@ -4,7 +4,7 @@ import pytest
 from pydantic import ValidationError
 
 from assess.records.fact import Fact
-from assess.records.facts import FREE_TEXT, Observation, Score
+from assess.records.facts import FREE_TEXT, FromCard, Observation, Score
 from assess.records.ledger import Header, fact_from, kinds_allowed, why_invalid
 
 
@@ -59,3 +59,13 @@ def test_every_free_text_key_is_a_field_of_some_fact() -> None:
     fields = {name for item in vars(facts).values() if isinstance(item, type) and issubclass(item, facts.Fact)
               for name in item.model_fields}  # fmt: skip
     assert sorted(FREE_TEXT - fields) == []
+
+
+def test_where_a_sheet_was_copied_from_is_read_as_written() -> None:
+    card = FromCard(card="52764", on_the_hill="09:46")
+    assert card.payload() == {"kind": "from-card", "card": "52764", "on_the_hill": "09:46"}
+    assert fact_from(card.payload()) == card and "from-card" in kinds_allowed("sheet")
+    assert FromCard(card="52764").payload() == {"kind": "from-card", "card": "52764"}
+    for wrong in ({"card": "5276"}, {"card": "52764", "on_the_hill": "24:00"}):
+        with pytest.raises(ValueError, match=r"card|on_the_hill"):
+            FromCard.model_validate(wrong)

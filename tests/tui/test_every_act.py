@@ -7,10 +7,12 @@ from typing import Any
 
 import pytest
 
+from assess.desk.card_numbers import cards_of
 from assess.tui.acts import ACTS, PLACES, act, acts_at
 from assess.tui.assessor_screen import AssessorScreen
 from assess.tui.assessors_screen import AssessorsScreen
 from assess.tui.board_screen import BoardScreen
+from assess.tui.card_screen import CardScreen
 from assess.tui.cases_screen import CasesScreen
 from assess.tui.criteria_screen import CriteriaScreen
 from assess.tui.differences_screen import DifferencesScreen
@@ -555,6 +557,14 @@ async def _(seat):
     await seat.press("enter")
     facts = [entry.fact for _, entry in seat.desk.shelf.entries("day")]
     assert [(fact.cause, fact.text) for fact in facts] == [("wind", "lift held")]
+
+
+@scenario("board.card", BOARD)
+async def _(seat: Seat) -> None:
+    plan = next(plan for plan in cards_of(seat.desk, "A1") if plan.kind == "run")
+    await seat.press(["t", *plan.number, "0", "9", "4", "6", "4"])
+    assert isinstance(seat.app.screen, CardScreen)
+    assert seat.desk.slot("T1", plan.candidates[0]).sheet.run_mark(1, plan.criteria[0]).level == 4
 
 
 @scenario("board.outcomes", BOARD)
