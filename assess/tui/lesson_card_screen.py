@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from assess.records.errors import AssessError
@@ -13,6 +14,7 @@ from assess.tui.lesson_lines import level_text
 from assess.tui.lesson_screen import LessonScreen
 
 if TYPE_CHECKING:
+    from assess.desk.catalogue_names import CatalogueNames
     from assess.desk.lesson_card import LessonCard
 
 __all__ = ["LessonCardScreen"]
@@ -126,11 +128,14 @@ class LessonCardScreen(LessonScreen):
             self.card.score(criterion, int(answer))
         return True
 
+    def _offer_drills(self, ask: SearchAsk, names: CatalogueNames) -> None:
+        self.offer(ask, [drill_option(entry) for entry in names.drills])
+
     async def _drills(self) -> bool:
         """Line by line by the first letters of any name; Enter alone when there is no more."""
         while True:
             ask = SearchAsk("drill:", [Option("no more drills", ("", None))], free=lambda text: (text.strip(), None))
-            self.assess.with_names(lambda names, ask=ask: self.offer(ask, [drill_option(d) for d in names.drills]))
+            self.assess.with_names(partial(self._offer_drills, ask))
             found = await self.tray.search(ask)
             if found is None:
                 return False
@@ -149,7 +154,7 @@ class LessonCardScreen(LessonScreen):
                 at += 1
                 continue
             about = ["1 done · 2 missed · 3 violated · 4 not applicable · Enter: the line is empty · Esc ends the card"]
-            answer = await self.tray.box(BoxAsk(lambda item=item: item.text, STATES, about))
+            answer = await self.tray.box(BoxAsk(partial(str, item.text), STATES, about))
             if answer is None:
                 return False
             if answer == UNDO:
