@@ -47,7 +47,7 @@ def letter_of(
         course=desk.course.title,
         days=(days[0], days[-1]) if days else ("", ""),
         place=desk.course.place,
-        dated=_dated(desk, candidate),
+        dated=max([_dated(desk, candidate), *(case.closed.on for case in held if case.closed)]),
         modules=tuple(_module(desk, basis) for basis in bases),
         scale=(float(scale.min), float(scale.pass_line), float(scale.max)),
         written_in=bases[0].rubric.language,

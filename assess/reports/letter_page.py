@@ -77,9 +77,9 @@ def _thing(item: ToTrain, said: Messages) -> Section:
     step += [said.say("letter.seen", notes=", ".join(quotes))] if quotes else []
     lines += [" ".join(step)] if step else []
     if item.practice:
-        lines.append(said.say("letter.practice", practice=item.practice))
+        lines.append(said.say("letter.practice", practice=_ended(item.practice)))
     for drill in item.drills:
-        words = [said.say("letter.drill", name=drill.name, purpose=_ended(drill.purpose))]
+        words = [said.say("letter.drill", name=drill.name, purpose=drill.purpose.rstrip(". "))]
         words += [said.say("letter.drill_check", check=_ended(drill.check))] if drill.check else []
         words += [said.say("letter.drill_care", care=_ended("; ".join(drill.care)))] if drill.care else []
         lines.append(" ".join(words))

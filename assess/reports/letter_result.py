@@ -81,4 +81,4 @@ def _figures(module: ModuleTold, numbers: Numbers, said: Messages) -> Iterator[s
             yield said.say("letter.count", below=str(numbers.below), values=values, allowed=str(numbers.allowed))
         if numbers.under and numbers.minimum:
             minimum = said.decimal(numbers.minimum)
-            yield said.say("letter.under", minimum=minimum, under=str(numbers.under), values=values)
+            yield said.say("letter.under", minimum=minimum, under=str(numbers.under))

@@ -1,9 +1,9 @@
 """`python -m tests.bench [words]`: the speed of what users wait for, as ratios; prints a table, fails nothing.
 
-Words choose the groups: files, plans, screens, courses, statistics; without any, all. Other words are no speed but
-seeded simulations of some minutes: coverage (how often the intervals of the statistics hold what they should),
-severity (how true severities come out of the Rasch model), decisions (how often a written rule passes who should not,
-and what that costs in markings), again (how near the chance of the same outcome comes to what repeats), rounds (how
+Words choose the groups: files, letters, plans, screens, courses, statistics; without any, all. Other words are no
+speed but seeded simulations of some minutes: coverage (how often the intervals of the statistics hold what they
+should), severity (how true severities come out of the Rasch model), decisions (how often a written rule passes who
+should not, and what that costs in markings), again (how near the chance of the same outcome comes to what repeats), rounds (how
 often the flags of a calibration round are false, and how often a habit is missed) and devices (whether several copies
 of a course come to the same whatever the order of acts, merges and crashes). A number after one of these is how
 many data sets it draws: `python -m tests.bench severity 500`.
@@ -23,6 +23,7 @@ from tests.bench import (
     decisions,
     devices,
     files,
+    letters,
     plans,
     rounds,
     screens,
@@ -34,6 +35,7 @@ from tests.bench.measuring import Measured
 GROUPS: dict[str, Callable[[], Iterator[Measured | str]]] = {
     "courses": courses.rows,
     "files": files.rows,
+    "letters": letters.rows,
     "plans": plans.rows,
     "screens": screens.rows,
     "statistics": statistics.rows,

@@ -80,7 +80,7 @@ def test_the_outcome_is_the_first_thing_and_in_words(letters: dict[str, str]) ->
     assert "You have passed Safety. You have not passed Demonstration and Teaching this time." in letters["C08"]
     assert "Teaching and Safety: not finished" in letters["C05"]
     assert "One learner, find and treat the fault" in letters["C05"]
-    passed, line = letters["C08"].index("You have passed"), letters["C08"].index("3.25 ± 0.19 from 6 sheets")
+    passed, line = letters["C08"].index("You have passed"), letters["C08"].index("3.25 ± 0.19 from 6 marking sheets")
     assert passed < line
 
 
@@ -96,6 +96,7 @@ def test_what_to_train_has_its_evidence_its_step_its_drill_and_its_day(letters: 
 
 def test_resit_and_appeal_have_their_dates(letters: dict[str, str]) -> None:
     assert "Demonstration again from 5 December 2026 to 6 December 2026" in letters["C08"]
+    assert "12 February 2026 The result" in letters["C08"] and "10 February 2026 The result" in letters["C01"]
     assert "try 2 of 3" in letters["C08"]
     assert "Teaching again until 10 February 2027, with 2 tries in all" in letters["C08"]
     assert "appeal against the decision on Demonstration until 10 March 2026" in letters["C08"]
@@ -153,7 +154,7 @@ def test_in_german_everything_of_the_letter_itself_is_german(story: Story) -> No
     text = words(files[0].content)
     assert '<html lang="de"' in files[0].content.decode("utf-8")
     assert "Diesmal haben Sie nicht bestanden: Demonstration und Teaching." in text
-    assert "Mittelwert 3,25 ± 0,19 aus 6 Bögen" in text and "Bis 1. Dezember 2026." in text
+    assert "Mittelwert 3,25 ± 0,19 aus 6 Bewertungsbögen" in text and "Bis 1. Dezember 2026." in text
     assert "stehen in der Sprache, in der sie geschrieben wurden" in text
     assert not re.search(r"\b(?:You|you|the line|again|until|director)\b", _without_quotes(text))
 

@@ -1,0 +1,60 @@
+"""All letters of the sample course, against the same words through a bare template, and through a bare page to PDF."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from tests.bench.measuring import Measured, in_turn, timed
+from tests.sample.story import DAY_9, Story
+
+__all__ = ["rows"]
+
+BARE = "<!DOCTYPE html><html lang=en><title>t</title>{% for line in lines %}<p>{{ line }}</p>{% endfor %}</html>"
+
+
+def rows() -> Iterator[Measured]:
+    """Ten letters as pages, ten as PDF; of each the course is open already."""
+    from assess.desk.feedback import release
+    from assess.desk.letters import letter_files
+
+    with tempfile.TemporaryDirectory() as place:
+        story = Story(Path(place))
+        story.reserve_morning()
+        story.clock.ms = DAY_9
+        story.sign_all()
+        with story.desk("D1") as desk:
+            release(desk, "candidates")
+        with story.desk("D1") as desk:
+            files, left_out = letter_files(desk)
+            assert len(files) == 10 and not left_out
+            words = [_lines(item.content.decode("utf-8")) for item in files]
+            a, b = in_turn(
+                lambda: timed(lambda: letter_files(desk)), lambda: timed(lambda: [_bare(lines) for lines in words]), 3
+            )
+            yield Measured("letters of a course, as pages", "10 candidates", a, b, "bare jinja2", "under 2 s", a < 2)
+            a, b = in_turn(
+                lambda: timed(lambda: letter_files(desk, forms=("pdf",))),
+                lambda: timed(lambda: [_bare_pdf(lines) for lines in words]), 2,
+            )  # fmt: skip
+            yield Measured("letters of a course, as PDF", "10 candidates", a, b, "bare page", "under 15 s", a < 15)
+
+
+def _lines(page: str) -> list[str]:
+    page = re.sub(r"<style>.*?</style>|<svg.*?</svg>", "", page, flags=re.DOTALL)
+    return [line.strip() for line in re.sub(r"<[^>]+>", "\n", page).split("\n") if line.strip()]
+
+
+def _bare(lines: list[str]) -> str:
+    from jinja2 import Environment
+
+    return Environment(autoescape=True).from_string(BARE).render(lines=lines)
+
+
+def _bare_pdf(lines: list[str]) -> bytes:
+    import weasyprint
+
+    raw: bytes = weasyprint.HTML(string=_bare(lines)).write_pdf()
+    return raw
