@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 
 from assess.desk.exporting import ScoreExport, export_scores, is_readable
 from assess.records.audience import AUDIENCES, Audience
-from assess.records.ids import base_task
 from assess.records.times import EPOCH, milliseconds
 from assess.reports.table_file import Cell, Column, TableFile, TableSet
 
@@ -207,4 +206,4 @@ def _candidates(found: ScoreExport) -> set[str]:
 
 def _left_out(found: ScoreExport) -> Iterator[str]:
     for task, candidate in found.open_slots:
-        yield f"{base_task(task, {task})} of {candidate}: not locked by all, or not released."
+        yield f"{task} of {candidate}: not locked by all, or not released."

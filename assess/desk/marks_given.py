@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from assess.records.errors import StorageTrouble, UsageError
+from assess.records.fact import LONGEST_TEXT
+from assess.records.text import typed
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -61,6 +63,8 @@ def marks_from(
     wrong += [f"{name} is no criterion of {sheet.task_id}" for name in note_for or () if name not in sheet.criteria]
     if note_for and not note.strip():
         wrong.append("--for names criteria, and there is no --note")
+    if len(typed(note)) > LONGEST_TEXT:
+        wrong.append(f"the note has {len(typed(note))} characters, {LONGEST_TEXT} are the most")
     if not marks and not note.strip():
         wrong.append(f"nothing to write: {_HOW}")
     wrong += _run_wrong(sheet, run, marks)

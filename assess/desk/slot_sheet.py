@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 from assess.desk.free_text_check import remark_on_fact
 from assess.desk.undoing import latest_act, told
 from assess.records.errors import Refusal
+from assess.records.fact import LONGEST_TEXT
 from assess.records.facts import Breach, BreachFacts, Lock, Observation, Rerun, Score, SomeFact, Undo, View, Viewpoint
 from assess.records.ledger import Entry, Header, live_entries
 from assess.records.text import typed
@@ -173,13 +174,14 @@ class SlotSheet:
     ) -> Entry:
         """Note something seen. Without `criteria` it stands for those that need an observation and have none.
 
-        film: `film_ms`, `film_end_ms`, `imported`, as `records.facts.Observation` has them.
+        film: `film_ms`, `film_end_ms`, `imported`, as `records.facts.Observation` has them. Raises Refusal for a
+        text that is longer than a record takes.
         """
         chosen = self.needing_evidence() if criteria is None else tuple(criteria)
         for criterion in chosen:
             self._criterion(criterion)
         told_of = {
-            "text": typed(text) or None,
+            "text": _noted(text),
             "criteria": chosen,
             "tags": tuple(typed(tag) for tag in tags),
             "direction": direction,
@@ -250,3 +252,12 @@ class SlotSheet:
             raise Refusal(f"{self.task_id} {self.candidate} has no mark", todo="mark it, or mark it not observed")
         heads.setdefault(own.name, "0 " + "0" * 16)
         return self.append(Lock(heads=heads, seal=seal_of(heads)))
+
+
+def _noted(text: str) -> str | None:
+    """The text as it is recorded. Raises Refusal when it is too long for a record."""
+    noted = typed(text)
+    if len(noted) > LONGEST_TEXT:
+        what = f"the note has {len(noted)} characters, {LONGEST_TEXT} are the most"
+        raise Refusal(what, todo="make two notes of it")
+    return noted or None

@@ -7,7 +7,8 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 __all__ = [
-    "ENVELOPE", "FREE_TEXT", "Code", "Fact", "Hash64", "Head", "IsoDate", "Line", "Number", "Text", "Viewpoint",
+    "ENVELOPE", "FREE_TEXT", "LONGEST_TEXT", "Code", "Fact", "Hash64", "Head", "IsoDate", "Line", "Number", "Text",
+    "Viewpoint",
 ]  # fmt: skip
 
 FREE_TEXT = frozenset(
@@ -22,7 +23,9 @@ FREE_TEXT = frozenset(
 ENVELOPE = frozenset({"n", "at", "salt", "sig", "chain"})
 """The keys every entry has beside its fact."""
 
-Text = Annotated[str, StringConstraints(max_length=8000)] | None
+LONGEST_TEXT = 8000
+"""Characters a free text may have, so that its line fits into a ledger."""
+Text = Annotated[str, StringConstraints(max_length=LONGEST_TEXT)] | None
 Code = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
 Number = Annotated[int, Field(ge=1)]
 Hash64 = Annotated[str, StringConstraints(pattern=r"^sha256:[0-9a-f]{64}$")]

@@ -10,7 +10,7 @@ from assess.records.course import Course, People, Pin
 from assess.records.errors import Problem
 from assess.records.ids import base_task
 from assess.records.rubric import Rubric
-from assess.records.times import offset_minutes
+from assess.records.times import clock_text, local_instant, offset_minutes
 from assess.store.allocation_checks import allocation_problems
 from assess.store.erasure_checks import erased_people
 from assess.store.ledger_file import LedgerFile
@@ -59,6 +59,7 @@ def course_problems(
     look = _Look(doc, course, rubrics)
     look.ids()
     look.days()
+    look.zone()
     look.tasks()
     look.pins()
     look.sheets_and_pins(ledgers)
@@ -141,6 +142,19 @@ class _Look:
                 self.say(places[number], "the days are not in order", "days are counted as they stand", doubt=True)
         for place, line in enumerate(self.course.programme):
             self._day(("programme", place, "day"), line.day)
+
+    def zone(self) -> None:
+        """On some day of the course the clocks of its zone show what its offset says."""
+        course = self.course
+        if not course.timezone:
+            return
+        noons = [
+            local_instant(date.fromisoformat(day), "12:00", zone_name=course.timezone)
+            for day in (*course.days, *course.reserve_days)
+        ]
+        if all(clock_text(noon, course.utc_offset, seconds=False) != "12:00" for noon in noons):
+            what = f"on no day of the course the clocks of {course.timezone} are {course.utc_offset} from UTC"
+            self.say(("timezone",), what, "correct `utc_offset` or `timezone`", doubt=True)
 
     def _day(self, place: Sequence[str | int], day: int | None) -> None:
         if day is not None and day > self.last_day:

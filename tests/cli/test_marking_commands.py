@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from assess.records.errors import Refusal
 from tests.cli.commands import assess, assess_process, tree
 from tests.courses import build_course, open_desk
 
@@ -285,3 +286,15 @@ def test_who_acted_last_is_remembered_for_this_course_on_this_device(root: Path)
     assert assess("results", root, "--as", "D1").code == 0
     assert assess("mark", root / "T1.C01", "line=4").code == 0
     assert {path.name.split(".")[2] for path in (root / "sheets").iterdir()} == {"A2"}
+
+
+def test_a_note_too_long_for_a_record_is_a_sentence_and_nothing_is_written(root: Path) -> None:
+    before = tree(root)
+    ran = assess("mark", root / "T1.C01", "edging=4", "--note", "x" * 8001, "--as", "A1")
+    assert ran.code == 2 and "the note has 8001 characters, 8000 are the most" in ran.err
+    assert tree(root) == before
+    desk = open_desk(root, "A1")
+    with pytest.raises(Refusal, match="the note has 9000 characters"):
+        desk.slot("T1", "C01").note("x" * 9000)
+    desk.slot("T1", "C01").note("x" * 8000)
+    assert desk.close()

@@ -353,3 +353,17 @@ def test_tasks_of_one_area_that_fall_under_different_rubrics_are_a_problem(root:
         "course.yaml:9: the tasks of area `demo` fall under different rubrics; "
         "within one area all sheets of a course have one version"
     ]
+
+
+def test_a_zone_whose_clocks_are_never_at_the_offset_is_worth_a_look(root: Path) -> None:
+    path = root / "course.yaml"
+    text = path.read_text(encoding="utf-8")
+    for zone, wrong in (("Europe/Zurich", False), ("Atlantic/Reykjavik", True)):
+        path.write_text(text.replace('utc_offset: "+01:00"', f'utc_offset: "+01:00"\ntimezone: {zone}'), "utf-8")
+        found = [sentence for sentence in told(root) if "clocks" in sentence]
+        assert (found != []) == wrong
+    line = next(n for n, said in enumerate(path.read_text().split("\n"), 1) if said.startswith("timezone"))
+    assert found == [
+        f"course.yaml:{line}: on no day of the course the clocks of Atlantic/Reykjavik are +01:00 from UTC;"
+        f" correct `utc_offset` or `timezone`{LOOK}"
+    ]
