@@ -46,6 +46,8 @@ class LessonCardScreen(LessonScreen):
 
     async def _card(self) -> None:
         """The card from top to bottom; Esc ends it, and what was typed stays."""
+        if self.card.sheet.from_cards:
+            self.tell("this card was begun before: what has a mark is not asked again", "warn")
         if not self.card.started:
             await self._times()
         if await self._criteria() and await self._drills() and await self._safety() and await self._notes():
@@ -99,8 +101,9 @@ class LessonCardScreen(LessonScreen):
         return BoxAsk(
             lambda: f"{label}  + {strokes['for']}  - {strokes['against']}  level [ ]",
             {**levels, "0": "no", "full_stop": "na"},
-            ["+ and - once for each stroke on the card, then the level; 0 not seen, . not applicable",
-             "Enter: the box is empty · u takes back · Esc ends the card"],
+            ["+ and - once for each stroke, then the level",
+             "0 not seen · . not applicable · Enter: left empty",
+             "u takes back · Esc ends the card"],
             {"plus": lambda: stroke("for"), "equals_sign": lambda: stroke("for"), "minus": lambda: stroke("against")},
         )  # fmt: skip
 
@@ -153,7 +156,10 @@ class LessonCardScreen(LessonScreen):
             if states.get(item.id) is not None:
                 at += 1
                 continue
-            about = ["1 done · 2 missed · 3 violated · 4 not applicable · Enter: the line is empty · Esc ends the card"]
+            about = [
+                "1 done · 2 missed · 3 violated · 4 not applicable",
+                "Enter: left empty · u takes back · Esc ends the card",
+            ]
             answer = await self.tray.box(BoxAsk(partial(str, item.text), STATES, about))
             if answer is None:
                 return False

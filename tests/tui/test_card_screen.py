@@ -143,7 +143,9 @@ async def test_a_lesson_card_that_was_left_goes_on_where_it_was(tmp_path: Path) 
         plan = cards(seat.desk, "lesson")[0]
         await seat.press(["t", *plan.number, "enter", "4", "5", "escape"])
         assert "is kept" in seat.message
-        await seat.press(["q", "t", *plan.number, "enter", "6"])
+        await seat.press(["q", "t", *plan.number])
+        assert "was begun before" in seat.text
+        await seat.press(["enter", "6"])
         marks = {mark.criterion: mark.level for mark in seat.desk.lesson("T4", "C01").sheet.marks}
         assert marks == dict(zip(plan.criteria, (4, 5, 6), strict=False))
 
