@@ -9,6 +9,7 @@ import typer
 
 from assess.cli.directing import pin
 from assess.cli.options import As, Json, Plain
+from assess.cli.rubric_exchange import give, take
 
 if TYPE_CHECKING:
     from assess.desk.rubric_diff import Change
@@ -122,10 +123,14 @@ def check(
 def add_to(app: typer.Typer) -> None:
     """Put these commands into the program."""
     rubric = typer.Typer(
-        help="Show, compare and check rubrics, and put one in force.", rich_markup_mode=None, no_args_is_help=True
+        help="Show, compare and check rubrics, put one in force, exchange them with other programs.",
+        rich_markup_mode=None,
+        no_args_is_help=True,
     )
     rubric.command("show")(show)
     rubric.command("diff")(diff)
     rubric.command("check")(check)
     rubric.command("pin")(pin)
+    rubric.command("give")(give)
+    rubric.command("take")(take)
     app.add_typer(rubric, name="rubric")

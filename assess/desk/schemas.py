@@ -93,6 +93,12 @@ def _rubric() -> dict[str, Any]:
     return _of_model(Rubric)
 
 
+def _rubric_package() -> dict[str, Any]:
+    from assess.records.rubric_package import Package
+
+    return _of_model(Package)
+
+
 def _quality() -> dict[str, Any]:
     from assess.records.quality import QualityFile
 
@@ -245,5 +251,6 @@ _MAKERS: dict[str, Callable[[], dict[str, Any]]] = {
     "quality": _quality,
     "groups": _groups,
     "season": _season,
+    "rubric-package": _rubric_package,
 }
 SCHEMA_NAMES = tuple(_MAKERS)

@@ -6,12 +6,13 @@ from typing import Literal
 
 __all__ = ["AUDIENCES", "Audience"]
 
-Audience = Literal["candidate", "panel", "director", "research", "person"]
+Audience = Literal["candidate", "panel", "director", "research", "person", "anyone"]
 AUDIENCES: dict[Audience, str] = {
     "candidate": "for one candidate: nothing of other candidates, markers by number",
     "panel": "for the assessors and directors of the course",
     "director": "for the directors of the course alone",
     "research": "for research: ids only, no name, no contact, no text",
     "person": "for the one person it is about",
+    "anyone": "for anyone: it names nobody",
 }
 """Each audience, and what a file made for it promises."""
