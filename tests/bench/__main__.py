@@ -3,10 +3,10 @@
 Words choose the groups: files, letters, plans, screens, courses, statistics; without any, all. Other words are no
 speed but seeded simulations of some minutes: coverage (how often the intervals of the statistics hold what they
 should), severity (how true severities come out of the Rasch model), decisions (how often a written rule passes who
-should not, and what that costs in markings), again (how near the chance of the same outcome comes to what repeats), rounds (how
-often the flags of a calibration round are false, and how often a habit is missed) and devices (whether several copies
-of a course come to the same whatever the order of acts, merges and crashes). A number after one of these is how
-many data sets it draws: `python -m tests.bench severity 500`.
+should not, and what that costs in markings), again (how near the chance of the same outcome comes to what repeats),
+rounds (how often the flags of a calibration round are false, and how often a habit is missed) and devices (whether
+several copies of a course come to the same whatever the order of acts, merges and crashes). A number after one of
+these is how many data sets it draws: `python -m tests.bench severity 500`.
 """
 
 from __future__ import annotations

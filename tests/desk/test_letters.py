@@ -338,6 +338,26 @@ def test_a_note_of_a_shadow_is_in_no_letter(tmp_path: Path) -> None:
     assert "mean 5.00" in text
 
 
+@pytest.mark.parametrize(("sentences", "pages"), [(1, 1), (30, 2)])
+def test_a_pass_with_much_to_train_is_set_closer_and_told_when_that_is_not_enough(
+    story: Story, tmp_path: Path, sentences: int, pages: int
+) -> None:
+    root = tmp_path / "c"
+    shutil.copytree(story.root, root)
+    desk = open_desk(root, "D1", device="b5nqf", clock=FixedClock(DAY_9 + 10**7))
+    seen = next(iter(observations_of(desk, "C01")))
+    for module in ("demo", "teach", "safety"):
+        plan_action(
+            desk, "C01", module, behaviour=f"holds it all the way down in {module}", evidence=[seen],
+            practice="on the last run of the day, twice a week, looking far ahead. " * sentences,
+            checked_by="film", by_when="2026-12-01",
+        )  # fmt: skip
+    files, _ = letter_files(desk, ["C01"], forms=("pdf",))
+    assert desk.close()
+    assert page_count(files[0].content) == pages
+    assert any("it has 2 pages" in line for line in files[0].missing) == (pages == 2)
+
+
 def test_an_action_that_names_another_is_left_out_and_said(story: Story, tmp_path: Path) -> None:
     root = tmp_path / "c"
     shutil.copytree(story.root, root)
