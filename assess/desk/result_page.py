@@ -101,24 +101,21 @@ def _modules(found: dict[str, Any]) -> list[str]:
 
 
 def _open(found: dict[str, Any]) -> Iterator[Block]:
-    due = [
-        f"{one['id']} {name}: {', '.join(module['moderation_due'])}"
-        for one in found["candidates"]
-        for name, module in one["modules"].items()
-        if module["moderation_due"]
-    ]
-    unseen = [
-        f"{one['id']} {name}: {'; '.join(module['reasons']) or 'no reason told'}"
-        for one in found["candidates"]
-        for name, module in one["modules"].items()
-        if module["outcome"] in (None, "open", "third_look")
-    ]
+    due: dict[str, list[str]] = {}
+    unseen: dict[str, list[str]] = {}
+    for one in found["candidates"]:
+        for name, module in one["modules"].items():
+            if module["moderation_due"]:
+                due.setdefault(one["id"], []).append(f"{name} {', '.join(module['moderation_due'])}")
+            if module["outcome"] in (None, "open", "third_look"):
+                why = f"{name}, {'; '.join(module['reasons']) or 'no reason told'}"
+                unseen.setdefault(why, []).append(one["id"])
     if due:
-        yield Note("Due for moderation, before anything is signed:", "missing")
-        yield Listing(tuple(due))
+        yield Note("! Due for moderation, before anything is signed:", "missing")
+        yield Listing(tuple(f"{who}: {'; '.join(slots)}" for who, slots in due.items()))
     if unseen:
-        yield Note("Without an outcome that could be signed:", "missing")
-        yield Listing(tuple(unseen))
+        yield Note("! Without an outcome that could be signed:", "missing")
+        yield Listing(tuple(f"{why}: {', '.join(who)}" for why, who in unseen.items()))
     if not due and not unseen:
         yield Text("Nothing is open.")
 
@@ -138,19 +135,21 @@ def _who(desk: Desk, candidate: str) -> str:
 
 def _module(desk: Desk, found: dict[str, Any], name: str) -> Section:
     rows = tuple(_row(desk, one["id"], name, one["modules"][name]) for one in found["candidates"])
-    columns = ("Candidate", "Outcome", "Mean", "Sheets", "Line", "Band", "Signed", "Why, and what would change it")
-    table = Table(f"{name}: outcomes with their reasons", columns, rows, frozenset({2, 3, 4, 5}))
-    return Section(f"Module {name}", (table,))
+    columns = ("Candidate", "Outcome", "Mean", "Sheets", "Band", "Signed", "Why, and what would change it")
+    table = Table(f"{name}: outcomes with their reasons", columns, rows, frozenset({2, 3, 4}))
+    lines = dict.fromkeys(one["modules"][name]["line"] for one in found["candidates"])
+    told = ", ".join(f"{float(Fraction(line)):g}" for line in lines if line)
+    return Section(
+        f"Module {name}", (Text(f"Pass line {told or 'not shown'}, in levels, as the mean and the band."), table)
+    )
 
 
 def _row(desk: Desk, candidate: str, name: str, module: dict[str, Any]) -> tuple[str, ...]:
-    line = Fraction(module["line"]) if module["line"] else None
     return (
         _who(desk, candidate),
         OUTCOME_WORDS[module["outcome"]],
         module["mean"] or "-",
         str(module["n_sheets"] or "-"),
-        "-" if line is None else f"{float(line):g}",
         module["band"] or "-",
         _decided(desk, candidate, name, module["outcome"] is None),
         "; ".join(_why(module)) or "-",

@@ -189,9 +189,12 @@ def _one(desk: Desk, view: RoundView, found: AssessorRound) -> Iterator[Section]
 
 
 def _habits(found: AssessorRound) -> Iterator[Block]:
+    from assess.agreement.rater_words import NAMES
+
     for effect in found.numbers.effects:
         helps = f" What helps: {effect.todo}" if effect.todo else ""
-        said = f"{effect.verdict}: {effect.sentence}{helps}"
+        name = NAMES[effect.name]
+        said = f"{name[:1].upper()}{name[1:]}: {effect.verdict}. {effect.sentence}{helps}"
         yield Note(f"! {said}", "caution") if effect.verdict == "look" else Text(said)
 
 

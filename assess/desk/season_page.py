@@ -109,7 +109,8 @@ def _compared(desk: Desk, one: FilmCompared) -> Iterator[Block]:
     if figures.bias is not None and figures.mean_distance is not None:
         yield Text(f"On average {figures.bias:+.2f} levels beside them, {figures.mean_distance:.2f} apart either way.")
     if figures.weakest_found is not None:
-        weakest = ", ".join(figures.weakest)
+        labels = {item.criterion: item.label for item in one.criteria}
+        weakest = ", ".join(labels.get(name, name) for name in figures.weakest)
         yield Text(f"Of their weakest ({weakest}) you had {figures.weakest_found} among yours.")
     faults = (("You", one.own_faults), (other, one.other_faults))
     yield Listing(tuple(f"{who}: the fault is {', '.join(said) or 'not named'}" for who, said in faults))

@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Any
 from assess.reports.palette import palette_css
 
 if TYPE_CHECKING:
-    from assess.reports.document import Document
+    from assess.reports.document import Document, Table
 
 __all__ = ["as_html"]
 
 _DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b", re.ASCII)
+SENTENCE = 48
+"""A cell with more characters than these holds a sentence."""
 TEMPLATES = Path(__file__).parent / "templates"
 
 
@@ -43,8 +45,16 @@ def _template() -> Any:
     )
     environment.filters["shown"] = _shown
     environment.filters["told"] = _told
+    environment.filters["long"] = _long
     environment.tests["kind"] = lambda block, name: type(block).__name__ == name
     return environment.get_template("page.html")
+
+
+def _long(table: Table) -> frozenset[int]:
+    """The columns that hold whole sentences, which are given room."""
+    return frozenset(
+        place for place in range(1, len(table.columns)) if max(len(row[place]) for row in table.rows) > SENTENCE
+    )
 
 
 def _told(text: str) -> str:

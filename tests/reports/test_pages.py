@@ -51,7 +51,7 @@ def test_a_result_sheet_agrees_with_the_results_command() -> None:
     by_module = {section.title.removeprefix("Module "): section for section in KINDS["result"](Path()).sections[2:-1]}
     for place, candidate in enumerate(found["candidates"]):
         for name, module in candidate["modules"].items():
-            row = by_module[name].blocks[0].rows[place]  # type: ignore[union-attr]
+            row = by_module[name].blocks[1].rows[place]  # type: ignore[union-attr]
             assert candidate["id"] in row[0] and row[2] == (module["mean"] or "-")
             assert row[1].split(" ", 1)[1] == module["outcome"].replace("_", " ")
 
