@@ -191,7 +191,7 @@ def finished(world: World, desk: Desk, task: str, candidate: str, *, lock: bool)
 def moderation_told(desk: Desk) -> dict[str, Any]:
     """What the commands of the meeting tell this person; a refusal by its words."""
     slots = [f"{slot.task}.{slot.candidate}" for slot in desk.course.allocation]
-    shown = {
+    shown: dict[str, Callable[[], Any]] = {
         "differences": lambda: differences_json(desk, differences(desk)),
         "reach": lambda: reach_json(reach_table(desk)),
         **{f"moderation of {slot}": partial(_view, desk, slot) for slot in slots},

@@ -39,7 +39,8 @@ def told(story: Story, who: str) -> list[str]:
 def sheet(story: Story, who: str) -> Path:
     """The file of one person's sheet of the slot."""
     with story.desk(who) as desk:
-        return next((desk.folder.root / "sheets").glob(f"{SLOT}.{who}.*.yaml"))
+        found: Path = next((desk.folder.root / "sheets").glob(f"{SLOT}.{who}.*.yaml"))
+    return found
 
 
 def test_nobody_but_its_marker_is_told_of_a_third_sheet_that_is_not_locked(story: Story) -> None:

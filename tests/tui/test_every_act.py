@@ -642,7 +642,13 @@ async def _(seat):
     from assess.desk.moderating import moderate
 
     moderate(seat.desk, "T6.C02", "keep-both", present=("A1", "A2"), reason="both stand")
-    await seat.press("r down s 1 enter 1")
+    for keys in ("r down", "s", "1", "enter", "1"):
+        await seat.press(keys)
+    for _ in range(100):
+        if decisions(seat.desk, "C02"):
+            break
+        await seat.pilot.pause(0.02)
+    await seat.pilot.pause()
     (signed,) = decisions(seat.desk, "C02")
     assert (signed.by, signed.fact.decision) == ("D1", "grant")
     assert "signed: grant" in seat.text

@@ -104,3 +104,10 @@ async def test_once_a_day_a_word_says_that_locks_are_not_signed_and_nothing_is_a
     async with at_seat(tmp_path / "k", start=T1) as seat:
         shown.append("not signed" in " ".join(seat.text.split()))
     assert shown == [True, False, False]
+
+
+async def test_what_is_saved_while_the_window_closes_is_told_to_nobody(tmp_path: Path) -> None:
+    async with at_seat(tmp_path) as seat:
+        await seat.idle()
+    assert not seat.app.screen_stack
+    seat.app.on_save_changed()
