@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from assess.desk.demo import sample_course
-from tests.cli.commands import assess, tree
+from tests.cli.commands import assess, assess_process, tree
 
 
 @pytest.mark.parametrize("form", ["workbook", "tables", "calendar"])
@@ -26,6 +26,21 @@ def test_files_are_written_into_the_folder_for_their_owner_alone_and_told_as_jso
     assert {path.stat().st_mode & 0o777 for path in out.iterdir()} == {0o600}
     again = assess("export", sample_course(), "--to", "tables", "--out", out, "--as", "D1")
     assert again.code == 0 and again.out.endswith("0 written\n")
+
+
+@pytest.mark.parametrize("form", ["workbook", "tables", "parquet", "calendar"])
+def test_the_bytes_are_the_same_in_another_process_with_other_clocks_and_another_order_of_sets(
+    form: str, tmp_path: Path
+) -> None:
+    if form == "parquet":
+        pytest.importorskip("pyarrow")
+    made = []
+    for seed, zone in (("1", "Pacific/Auckland"), ("2", "America/Lima")):
+        out = tmp_path / seed
+        words = ("export", sample_course(), "--to", form, "--out", out, "--as", "D1")
+        assert assess_process(*words, TZ=zone, PYTHONHASHSEED=seed).code == 0
+        made.append(tree(out))
+    assert made[0] == made[1] != {}
 
 
 def test_what_stands_there_stays_unless_it_is_to_be_replaced(tmp_path: Path) -> None:

@@ -163,7 +163,7 @@ def test_it_is_dated_by_the_newest_lock_it_rests_on_else_by_the_first_day(root: 
     assert book.dated == max(column(named(book, "sheets"), "locked_at"))
 
 
-@pytest.mark.parametrize("form", ["workbook", "tables", "parquet"])
+@pytest.mark.parametrize("form", ["workbook", "tables", "parquet", "calendar"])
 def test_the_same_course_gives_the_same_files_wherever_it_lies(form: Form, tmp_path: Path) -> None:
     if form == "parquet":
         pytest.importorskip("pyarrow")
