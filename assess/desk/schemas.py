@@ -238,6 +238,17 @@ def _module_result() -> dict[str, Any]:
     }
 
 
+def _later(module: str, name: str) -> Callable[[], dict[str, Any]]:
+    """The schema of a model whose module is imported when it is asked for."""
+
+    def made() -> dict[str, Any]:
+        from importlib import import_module
+
+        return _of_model(getattr(import_module(module), name))
+
+    return made
+
+
 _MAKERS: dict[str, Callable[[], dict[str, Any]]] = {
     "course": _course,
     "people": _people,
@@ -252,5 +263,13 @@ _MAKERS: dict[str, Callable[[], dict[str, Any]]] = {
     "groups": _groups,
     "season": _season,
     "rubric-package": _rubric_package,
+    "faults": _later("assess.records.catalogue", "FaultFile"),
+    "drills": _later("assess.records.catalogue", "DrillFile"),
+    "skills": _later("assess.records.catalogue", "SkillFile"),
+    "vocab": _later("assess.records.catalogue", "Vocabulary"),
+    "measures": _later("assess.records.measure", "MeasureFile"),
+    "overlay": _later("assess.store.catalogue_folder", "Overlay"),
+    "lesson": _later("assess.records.practice", "PracticeFile"),
+    "public-key": _later("assess.records.key_list", "PublicKey"),
 }
 SCHEMA_NAMES = tuple(_MAKERS)
