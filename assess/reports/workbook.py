@@ -66,7 +66,7 @@ def _sheet(made: Workbook, table: TableFile, formats: dict[Kind, Any]) -> None:
 
 def _header(column: Column) -> str:
     unit = "UTC" if column.kind == "instant" else column.unit
-    return f"{column.name} ({unit})" if unit else column.name
+    return f"{column.name} ({unit})" if unit and unit != column.name else column.name
 
 
 def _write(sheet: Any, row: int, place: int, cell: Cell, shape: Any) -> None:
