@@ -35,6 +35,31 @@ def result(folder: Path, candidates: int, name: str) -> Document:
     return page_of("result", root, "D1").document
 
 
+def letter(folder: Path) -> bytes:
+    """A candidate's letter, signed and released, as it leaves the tool."""
+    from assess.desk.deciding import proposals, sign
+    from assess.desk.feedback import release
+    from assess.desk.letters import letter_files
+
+    root = build_course(folder / "letter", candidates=1, names=NAMES[2:3], tasks=("T6",))
+    for who, device in (("A1", "d7h2k"), ("A2", "a2a2a")):
+        desk = open_desk(root, who, device=device)
+        sheet = desk.slot("T6", "C01")
+        for criterion in sheet.criteria:
+            sheet.score(criterion, 5)
+        sheet.lock()
+        assert desk.close()
+    desk = open_desk(root, "D1")
+    try:
+        for item in proposals(desk):
+            sign(desk, item.candidate, item.module, valid_to="2027-02-05" if item.follows == "grant" else None)
+        release(desk, "candidates")
+        (made,), _ = letter_files(desk, ["C01"])
+        return made.content
+    finally:
+        assert desk.close()
+
+
 def case(folder: Path) -> Document:
     from assess.desk.case_page import case_document
     from assess.desk.case_record import case_record

@@ -11,6 +11,7 @@ from assess.desk.pages import page_files, page_of
 from assess.records.errors import Refusal, UsageError
 from assess.reports.document import Document, Section
 from assess.reports.page import as_html
+from assess.reports.pdf import as_pdf
 from assess.reports.plain import as_lines
 from tests.cli.commands import assess, tree
 from tests.courses import build_course
@@ -24,6 +25,14 @@ def test_the_same_record_gives_the_same_bytes(kind: str, tmp_path: Path) -> None
     one, two = (as_html(KINDS[kind](tmp_path / name)) for name in ("one", "two"))
     assert one == two
     assert "http://" not in one.replace("http://www.w3.org/", "") and "https://" not in one
+
+
+@pytest.mark.parametrize("kind", ["result-one", "round-one", "season", "blocks"])
+def test_a_page_is_a_pdf_too_to_the_same_bytes(kind: str, tmp_path: Path) -> None:
+    """`as_pdf` raises for everything the maker of the PDF complains of."""
+    document = KINDS[kind](tmp_path)
+    raw = as_pdf(document)
+    assert raw.startswith(b"%PDF-1.7") and raw == as_pdf(document)
 
 
 def titles(sections: tuple[Section, ...]) -> list[str]:

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from assess.reports.page import as_html
-from tests.reports.page_samples import KINDS
+from tests.reports.page_samples import KINDS, letter
 
 HERE = Path(__file__).resolve().parent
 CHROMIUM = shutil.which("chromium")
@@ -46,6 +46,8 @@ def test_every_kind_of_page_is_for_everybody(tmp_path: Path) -> None:
     for name, made in KINDS.items():
         files.append(tmp_path / f"{name}.html")
         files[-1].write_text(as_html(made(tmp_path)), encoding="utf-8")
+    files.append(tmp_path / "letter.html")
+    files[-1].write_bytes(letter(tmp_path))
     found = checked(files)
     assert [(one["file"], one["scheme"]) for one in found] == [(str(f), s) for s in ("light", "dark") for f in files]
     for one in found:
