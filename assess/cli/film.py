@@ -21,6 +21,8 @@ __all__ = ["add_to"]
 def film(
     path: o.Where, which: o.Which = None, trainee: o.Trainee = "", task: o.Task = "", activity: o.Activity = "",
     add: o.Add = None, title: o.Title = "", mentor: o.Mentor = "",
+    beside: o.Besides = ("", ""), starts: o.Starts = ("", ""), lasts: o.Lasts = 10.0, to: o.To = None,
+    stills: o.Stills = None, turns: o.Turns = ("", ""),
     fault: o.Fault = "", plan: o.Plan = "", note: o.Note = "", at: o.At = "", until: o.Until = "",
     note_for: o.NoteFor = "", looks: o.Looks = None, seen: o.Seen = "", count: o.Count = "",
     to_vtt: o.ToVtt = None, to_srt: o.ToSrt = None, cues: o.Cues = None,
@@ -35,6 +37,7 @@ def film(
         fault=fault, plan=plan, note=note, at=at, until=until, note_for=note_for, looks=looks, seen=seen, count=count,
         to_vtt=to_vtt, to_srt=to_srt, cues=cues, work_on=work_on, how=how, by=by, on=on, close=close, result=result,
         add=add, title=title, task=task, mentor=mentor,
+        beside=beside, starts=starts, lasts=lasts, to=to, stills=stills, turns=turns,
     )  # fmt: skip
     root, who = _season(path, trainee, task, activity)
     if path.is_file():
@@ -108,9 +111,15 @@ def _shown(desk: Desk, which: str | None, as_json: bool) -> int:
 def _done(desk: Desk, which: str | None, wanted: Wanted, as_json: bool) -> int:
     """Write what is to be written; then say it."""
     from assess.cli.acting import said
+    from assess.cli.film_beside import beside_lines
     from assess.desk.marks_given import wait_until_saved
 
-    lines = [*_grown(desk, wanted), *_worked_on(desk, wanted), *_on_film(desk, which, wanted)]
+    lines = [
+        *_grown(desk, wanted),
+        *_worked_on(desk, wanted),
+        *_on_film(desk, which, wanted),
+        *beside_lines(desk, which, wanted),
+    ]
     if wanted.writes:
         wait_until_saved(desk)
     return said({"done": lines}, lines, as_json)

@@ -9,8 +9,9 @@ from typing import Annotated
 import typer
 
 __all__ = [
-    "Activity", "Add", "At", "By", "Close", "Count", "Cues", "Fault", "How", "Looks", "Mentor", "Note", "NoteFor", "On",
-    "Plan", "Result", "Seen", "Task", "Title", "ToSrt", "ToVtt", "Trainee", "Until", "Wanted", "Where", "Which", "WorkOn",
+    "Activity", "Add", "At", "Besides", "By", "Close", "Count", "Cues", "Fault", "How", "Lasts", "Looks", "Mentor",
+    "Note", "NoteFor", "On", "Pair", "Plan", "Result", "Seen", "Starts", "Stills", "Task", "Title", "To", "ToSrt",
+    "ToVtt", "Trainee", "Turns", "Until", "Wanted", "Where", "Which", "WorkOn",
 ]  # fmt: skip
 
 Opt = typer.Option
@@ -23,6 +24,13 @@ Activity = Annotated[str, Opt(metavar="NAME", help="A new film: which activity."
 Add = Annotated[Path | None, Opt(metavar="VIDEO", help="One more film for the season; --title, --task, --on its day.")]
 Title = Annotated[str, Opt(metavar="TEXT", help="What the added film is called.")]
 Mentor = Annotated[str, Opt(metavar="NAME", help="Somebody who looks at the films too, on sheets of their own.")]
+Pair = tuple[str, str]
+Besides = Annotated[Pair, Opt("--beside", metavar="F1 F3", help="Two films side by side, as a film: --to FILE.mp4.")]
+Starts = Annotated[Pair, Opt(metavar="MM:SS MM:SS", help="Where each of the two begins.")]
+Lasts = Annotated[float, Opt(metavar="SECONDS", help="How long the piece is.")]
+To = Annotated[Path | None, Opt(metavar="FILE", help="The film that is made.")]
+Stills = Annotated[Path | None, Opt(metavar="FOLDER", help="A picture of every instant you noted.")]
+Turns = Annotated[Pair, Opt(metavar="BEFORE AFTER", help="Tables of per-turn values: both, and the learner's change.")]
 Fault = Annotated[str, Opt(metavar="TEXT", help="The learner's fault as you see it; before any score.")]
 Plan = Annotated[str, Opt(metavar="TEXT", help="What you would do; before any score.")]
 Note = Annotated[str, Opt(metavar="TEXT", help="Something seen.")]
@@ -69,6 +77,12 @@ class Wanted:
     title: str = ""
     task: str = ""
     mentor: str = ""
+    beside: Pair = ("", "")
+    starts: Pair = ("", "")
+    lasts: float = 10.0
+    to: Path | None = None
+    stills: Path | None = None
+    turns: Pair = ("", "")
 
     @property
     def writes(self) -> bool:

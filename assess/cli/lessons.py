@@ -13,7 +13,7 @@ from assess.cli.options import As, Json, Plain
 if TYPE_CHECKING:
     from assess.lesson.results import ChangeReading, LessonReadings
 
-__all__ = ["add_to"]
+__all__ = ["add_to", "change_lines"]
 
 
 def lesson(
@@ -62,7 +62,8 @@ def _lines(read: LessonReadings) -> Iterator[str]:
         yield from (f"      {sentence}" for sentence in line.why)
 
 
-def _change(read: ChangeReading) -> Iterator[str]:
+def change_lines(read: ChangeReading) -> Iterator[str]:
+    """The verdict on a learner's change and its reasons."""
     yield f"  {'learner':<34} {read.verdict}"
     yield from (f"      {sentence}" for sentence in read.why)
 
@@ -85,7 +86,7 @@ def change(
     if as_json:
         show_json(change_json(read))
     else:
-        show_lines(_change(read))
+        show_lines(change_lines(read))
     return 0
 
 

@@ -16,7 +16,15 @@ if TYPE_CHECKING:
     from assess.lesson.results import ChangeReading, LessonReadings
     from assess.records.reading_settings import Settings
 
-__all__ = ["LessonsRead", "change_between", "change_json", "lessons_json", "lessons_read", "table_problems"]
+__all__ = [
+    "LessonsRead",
+    "change_between",
+    "change_json",
+    "lessons_json",
+    "lessons_read",
+    "table_problems",
+    "table_runs",
+]
 
 
 @dataclass(frozen=True)
@@ -98,6 +106,15 @@ def change_between(before: Path, after: Path, settings: Settings | None = None) 
         raise InputError([Problem(str(after.with_suffix(".yaml")), 1, what, "compare one and the same measure")])
     outcome = Outcome(before=_measured(first, runs[0]), after=_measured(second, runs[1]))
     return read_change(first.measure, outcome, first.ability, settings or AllSettings())
+
+
+def table_runs(*tables: Path) -> tuple[tuple[tuple[float, ...], ...], ...]:
+    """The values of each run of each table. Raises InputError with every problem."""
+    problems: list[Problem] = []
+    runs = tuple(_runs(table, problems) for table in tables)
+    if problems:
+        raise InputError(problems)
+    return runs
 
 
 def table_problems(table: Path) -> tuple[Problem, ...]:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import shutil
+import subprocess
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from assess.film.beside import length_ms
 from tests.cli.commands import assess
+from tests.cli.test_lesson_commands import side
 from tests.seasons import CRITERIA, build_season, film_desk, mark_film
 
 
@@ -222,6 +226,44 @@ def test_a_second_film_and_a_mentor_need_no_editing_by_hand(tmp_path: Path) -> N
     mark_film(root, "MT", "F2", (2, 3, 4, 4))
     assert assess("film", root, "F2", *me, "--json").json["compared"] == []
     assert [path.read_bytes() for path in (first, second)] == [b"one", b"two"]
+
+
+@pytest.mark.skipif(shutil.which("ffmpeg") is None, reason="needs ffmpeg")
+def test_two_films_side_by_side_and_stills_are_new_files_for_their_owner(root: Path, tmp_path: Path) -> None:
+    for place in (1, 2):
+        command = ["ffmpeg", "-nostdin", "-v", "error", "-f", "lavfi", "-i", "testsrc=size=64x48:rate=5:duration=6"]
+        subprocess.run([*command, str(root / f"film-{place}.mp4")], check=True)
+    me = ["--as", "TR"]
+    out, pictures = tmp_path / "-both.mp4", tmp_path / "stills"
+    words: list[str | Path] = ["--beside", "F1", "F2", "--starts", "0:01", "0:02.5", "--lasts", "2", *me]
+    told = assess("film", root, *words, "--to", out)
+    assert told.code == 0 and "F2 from 0:02.5" in told.out and "only as was agreed" in told.out, told.err
+    assert out.stat().st_mode & 0o777 == 0o600 and 1900 <= length_ms(out) <= 2100
+    before = out.read_bytes()
+    for more, code in (
+        (["--to", out], 1), ([], 2), (["--to", tmp_path / "x.txt"], 2),
+        (["--to", tmp_path / "y.mp4", "--lasts", "0"], 2),
+        (["--to", tmp_path / "y.mp4", "--starts", "0:09", "0:00"], 3),
+        (["--to", tmp_path / "y.mp4", "--starts", "soon", "0:00"], 2),
+    ):  # fmt: skip
+        assert assess("film", root, *words, *more).code == code, more
+    assert assess("film", root, "--beside", "F1", "F3", "--to", tmp_path / "y.mp4", *me).code == 3
+    assert out.read_bytes() == before and not (tmp_path / "y.mp4").exists() and not (tmp_path / "x.txt").exists()
+    assert assess("film", root, "F1", "--stills", pictures, *me).code == 1
+    for at in ("0:01", "0:02.5"):
+        assert assess("film", root, "F1", "--note", "seen", "--at", at, *me).code == 0
+    assert assess("film", root, "F1", "--stills", pictures, *me).code == 0
+    assert sorted(path.name for path in pictures.iterdir()) == ["F1-00m01s000.png", "F1-00m02s500.png"]
+    assert "there already" in assess("film", root, "F1", "--stills", pictures, *me).out
+
+
+def test_the_turns_of_both_stand_side_by_side_with_the_change(root: Path, tmp_path: Path) -> None:
+    before = side(tmp_path, "before", [[68, 70, 66, 69], [71, 65, 70, 69]])
+    after = side(tmp_path, "after", [[52, 50, 53, 49], [55, 51, 50]])
+    told = assess("film", root, "--turns", before, after, "--as", "TR")
+    lines = told.out.splitlines()
+    assert told.code == 0 and lines[1].split() == ["1", "1", "68", "52"] and lines[8].split() == ["2", "4", "69", "-"]
+    assert "improved" in told.out and assess("change", before, after).out.strip() in told.out
 
 
 def test_a_course_is_no_season(tmp_path: Path) -> None:

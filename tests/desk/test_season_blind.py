@@ -26,6 +26,7 @@ from tests.seasons import CRITERIA, build_season, film_desk, mark_film
 Told = dict[str, Any]
 COMMANDS: tuple[tuple[str, ...], ...] = (
     ("film",), ("film", "{}", "F1"), ("film", "{}", "F1", "--to-vtt", "{}/../out.vtt"), ("open",), ("check",),
+    ("film", "{}", "F1", "--stills", "{}/../stills"), ("film", "{}", "--beside", "F1", "F2", "--to", "{}/../o.mp4"),
     ("verify",), ("results",), ("export", "{}", "--to", "csv"), ("export", "{}", "--to", "json"), ("agreement",),
     ("dependability",), ("severity",), ("plan",), ("assessors",), ("assessors", "{}", "--assessor", "M1"),
     ("moderate",), ("moderate", "{}", "T5.F1"), ("moderate", "{}", "T5.F1", "--keep-both", "--reason", "x"),

@@ -1,0 +1,58 @@
+"""What `assess film` says of two films side by side, stills, and the turns of before and after."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from assess.cli.film_options import Wanted
+    from assess.desk.session import Desk
+
+__all__ = ["beside_lines"]
+
+
+def beside_lines(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
+    """Do what is wanted of before and after; a line for each thing done, then the learner's change."""
+    return [*_rendered(desk, wanted), *_stills(desk, which, wanted), *_turns(wanted)]
+
+
+def _rendered(desk: Desk, wanted: Wanted) -> list[str]:
+    from assess.desk.film_beside import SHOWS, put_beside, starts
+    from assess.records.errors import UsageError
+
+    if not any(wanted.beside):
+        if wanted.to is not None:
+            raise UsageError("which two films?", todo="say --beside F1 F3")
+        return []
+    if wanted.to is None:
+        raise UsageError("into which file?", todo="say --to before-after.mp4")
+    left, right = wanted.beside
+    put_beside(desk, wanted.beside, starts(wanted.starts), round(1000 * wanted.lasts), wanted.to)
+    first, second = (told or "0:00" for told in wanted.starts)
+    where = f"{left} from {first} at the left, {right} from {second} at the right"
+    return [f"written: {wanted.to} ({where}); without sound, place or device", SHOWS]
+
+
+def _stills(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
+    from assess.desk.film_beside import SHOWS, stills_of
+    from assess.desk.film_compare import film_of, season_of
+
+    if wanted.stills is None:
+        return []
+    film = film_of(desk, which or season_of(desk).films[-1].id)
+    made = stills_of(desk.film(film.task, film.id), wanted.stills)
+    return [*(f"written: {path}" for path in made), SHOWS if made else "every still is there already"]
+
+
+def _turns(wanted: Wanted) -> list[str]:
+    from pathlib import Path
+
+    from assess.cli.lessons import change_lines
+    from assess.desk.film_beside import turn_lines
+    from assess.desk.lessons import change_between
+
+    if not any(wanted.turns):
+        return []
+    before, after = map(Path, wanted.turns)
+    read = change_between(before, after)
+    return [*turn_lines(before, after), *change_lines(read)]
