@@ -26,7 +26,16 @@ def film_holes(sheet: Sheet) -> tuple[Hole, ...]:
 
     Every score needs an observation with a time in the film, and there is at least one score. The texts hold no level.
     """
-    return (*told_first(sheet), *_times(sheet), *_order(sheet))
+    return (*told_first(sheet), *_times(sheet), *_unscored(sheet), *_order(sheet))
+
+
+def _unscored(sheet: Sheet) -> list[Hole]:
+    """Criteria that were passed over as not observed or not applicable, beside some that have a score."""
+    left = [mark.criterion for mark in sheet.marks if mark.value is None]
+    if not left or len(left) == len(sheet.marks):
+        return []
+    text = f"{len(left)} of {len(sheet.marks)} criteria have no level ({', '.join(left)}): nothing is compared there"
+    return [Hole("not-all-scored", text, False)]
 
 
 def _times(sheet: Sheet) -> list[Hole]:

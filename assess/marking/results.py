@@ -50,6 +50,7 @@ HoleKind = Literal[
     "no-plan",
     "no-score",
     "no-film-time",
+    "not-all-scored",
     "not-weakest-first",
 ]
 Effect = Literal["alone", "together", "later", "nothing"]

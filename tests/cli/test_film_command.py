@@ -81,6 +81,23 @@ def test_own_view_first_then_scores_then_the_comparison(root: Path) -> None:
     assert "4 criteria are too few" in text and "[2:30]" in text and "you `late pressure`" in text
 
 
+def test_a_lock_with_the_rest_not_observed_says_so_as_a_hole(root: Path) -> None:
+    me = ["--as", "TR"]
+    slot = root / "T5.F1"
+    for option, words in (("--fault", "late pressure"), ("--plan", "traverse first")):
+        assert assess("film", root, "F1", option, words, *me).code == 0
+    assert assess("film", root, "F1", "--note", "seen", "--at", "0:30", "--for", "diagnosis", *me).code == 0
+    assert assess("mark", slot, "diagnosis=2", *me).code == 0
+    desk = film_desk(root, "TR")
+    sheet = desk.film("T5", "F1")
+    for criterion in CRITERIA[1:]:
+        sheet.not_observed(criterion)
+    told = {hole.kind: hole for hole in sheet.holes()}
+    desk.close()
+    assert told["not-all-scored"].text.startswith("3 of 4 criteria have no level (drill-choice, build-up")
+    assert not told["not-all-scored"].blocks and "not-weakest-first" not in told
+
+
 def test_a_note_without_a_time_or_with_none_is_refused(root: Path) -> None:
     for words in (["--note", "x"], ["--note", "x", "--at", "1:75"], ["--note", "x", "--at", "soon"]):
         told = assess("film", root, "F1", *words, "--as", "TR")
@@ -240,12 +257,13 @@ def test_two_films_side_by_side_and_stills_are_new_files_for_their_owner(root: P
     assert told.code == 0 and "F2 from 0:02.5" in told.out and "only as was agreed" in told.out, told.err
     assert out.stat().st_mode & 0o777 == 0o600 and 1900 <= length_ms(out) <= 2100
     before = out.read_bytes()
-    for more, code in (
+    refused: tuple[tuple[list[Any], int], ...] = (
         (["--to", out], 1), ([], 2), (["--to", tmp_path / "x.txt"], 2),
         (["--to", tmp_path / "y.mp4", "--lasts", "0"], 2),
         (["--to", tmp_path / "y.mp4", "--starts", "0:09", "0:00"], 3),
         (["--to", tmp_path / "y.mp4", "--starts", "soon", "0:00"], 2),
-    ):  # fmt: skip
+    )  # fmt: skip
+    for more, code in refused:
         assert assess("film", root, *words, *more).code == code, more
     assert assess("film", root, "--beside", "F1", "F3", "--to", tmp_path / "y.mp4", *me).code == 3
     assert out.read_bytes() == before and not (tmp_path / "y.mp4").exists() and not (tmp_path / "x.txt").exists()
