@@ -26,6 +26,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "moderation": ("moderate", "look", "again", "evidence"),
     "decisions": ("breach", "decide", "release", "resit", "talk", "action"),
     "cases": ("case", "appeal"),
+    "certificates": ("certificate",),
     "letters": ("letters",),
     "rubrics": ("rubric",),
     "lessons": ("lesson", "change"),

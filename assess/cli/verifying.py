@@ -19,7 +19,7 @@ __all__ = ["add_to"]
 
 
 def verify(
-    path: Annotated[Path, typer.Argument(metavar="PATH", help="The course's folder.")],
+    path: Annotated[Path, typer.Argument(metavar="PATH", help="The course's folder, or a certificate.")],
     keys: Annotated[
         Path | None, typer.Option("--keys", metavar="FILE", help="Believe this list of keys, kept elsewhere.")
     ] = None,
@@ -33,7 +33,10 @@ def verify(
     heads that another file records; `assess seal` anchors it). A chain finds damage; somebody who rewrites a whole
     record is found by a head in another file or by a signature. Ends with 1 when something is altered or missing,
     or a signature is missing that the list of keys asks for. Only a director is told everything.
+    Of a certificate (FILE.jwt, with --keys from its issuer): whose, what, and valid, altered, expired or unknown key.
     """
+    if path.suffix == ".jwt":
+        return _certificate(path, keys, as_json=as_json)
     from assess.desk.opening import open_course, place_of
     from assess.desk.verifying import verify as verify_course
     from assess.records.errors import InputError, Problem
@@ -49,6 +52,27 @@ def verify(
         desk.close()
     _show(desk.course.id, found, as_json)
     return 0 if found.holds else 1
+
+
+def _certificate(path: Path, keys: Path | None, *, as_json: bool) -> int:
+    from datetime import UTC, datetime
+
+    from assess.cli.say import show_json, show_lines
+    from assess.desk.certificate_check import check_certificate
+    from assess.records.errors import UsageError
+
+    if keys is None:
+        todo = "give the list of keys you have from its issuer: --keys keys.yaml"
+        raise UsageError("a certificate alone proves nothing", todo=todo)
+    found = check_certificate(path, keys, int(datetime.now(UTC).timestamp()))
+    if as_json:
+        show_json(asdict(found))
+    else:
+        show_lines([f"{found.state}: {found.why}"])
+        if found.whose:
+            until = f" until {found.until}" if found.until else ""
+            show_lines([f"{found.whose}: {found.what}", f"by {found.issuer}, from {found.begins}{until}"])
+    return 0 if found.state == "valid" else 1
 
 
 def _show(course: str, found: Verified, as_json: bool) -> None:

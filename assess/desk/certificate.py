@@ -1,0 +1,171 @@
+"""A certificate: one signed, released grant that stands, as an Open Badges 3.0 credential in a signed token.
+
+Its times are those of the decision, never the clock's; the same decision and key give the same bytes.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any
+from uuid import UUID, uuid5
+
+from assess.desk.later_ledgers import need_director, need_outcomes
+from assess.records.errors import Refusal, UsageError
+
+if TYPE_CHECKING:
+    from assess.desk.deciding import Signed
+    from assess.desk.outgoing import Outgoing
+    from assess.desk.session import Desk
+
+__all__ = ["certificate_claims", "certificate_file", "seconds"]
+
+CONTEXTS = [
+    "https://www.w3.org/ns/credentials/v2",
+    "https://purl.imsglobal.org/spec/ob/v3p0/context-3.0.3.json",
+]
+_NAMESPACE = UUID("0c1e1a52-51f5-5f0b-8d5b-0d6d2d9c7e41")
+
+
+def certificate_file(
+    desk: Desk, candidate: str, module: str, file: str, key_name: str | None, passphrase: Callable[[], str]
+) -> Outgoing:
+    """The certificate as a file, signed with a certificate key of this device; its passphrase is asked for last.
+
+    Raises what `certificate_claims` raises, and Refusal without such a key or when the passphrase does not fit.
+    """
+    from assess.desk.outgoing import Outgoing
+    from assess.store.jwt_file import sign_token
+    from assess.store.key_files import open_key, stored_key
+
+    need_director(desk, "makes certificates")
+    key = stored_key(key_name, "rsa-3072")
+    claims = certificate_claims(desk, candidate, module, key.short)
+    listed = [item for item in (desk.folder.keys.keys if desk.folder.keys else ()) if item.public == key.public]
+    day = claims["validFrom"][:10]
+    gaps = () if any(not item.why_not(day) for item in listed) else (
+        f"its key {key.short} does not stand in keys.yaml on {day}, so nobody can check it: `assess key add`",
+    )  # fmt: skip
+    token = sign_token(open_key(key, passphrase()), key.short, claims)
+    what = f"certificate of {candidate}, module {module}"
+    return Outgoing(file, "person", what, f"{token}\n".encode("ascii"), missing=gaps)
+
+
+def certificate_claims(desk: Desk, candidate: str, module: str, kid: str) -> dict[str, Any]:
+    """What the token says: the credential and the registered claims that repeat it. kid: the key that will sign.
+
+    Raises Refusal to all but a director, and where no released grant stands; UsageError for somebody or a module the
+    course does not have.
+    """
+    from assess.desk.deciding import standing_decision
+    from assess.desk.outcomes import course_modules
+
+    need_outcomes(desk)
+    need_director(desk, "makes certificates")
+    if candidate not in desk.course.candidates:
+        raise UsageError(f"{candidate}: no candidate of this course", todo="see course.yaml")
+    if module not in course_modules(desk):
+        raise UsageError(f"{module}: no module of this course", todo=f"use one of {', '.join(course_modules(desk))}")
+    signed = standing_decision(desk, candidate, module)
+    if signed is None or signed.fact.decision != "grant":
+        stands = "nothing is signed" if signed is None else f"what stands is `{signed.fact.decision}`"
+        raise Refusal(f"{candidate} {module}: {stands}; a certificate rests on a grant")
+    if not desk.sight.released(module, candidate, to="candidates"):
+        raise Refusal(f"{candidate} {module} is not released to candidates", todo="`assess release` does that")
+    credential = _credential(desk, signed, kid)
+    claims = {
+        "iss": credential["issuer"]["id"],
+        "jti": credential["id"],
+        "sub": credential["credentialSubject"]["id"],
+        "nbf": seconds(credential["validFrom"]),
+    }
+    if "validUntil" in credential:
+        claims["exp"] = seconds(credential["validUntil"])
+    return {**credential, **claims}
+
+
+def seconds(moment: str) -> int:
+    """A date and time with its offset as whole seconds since 1970. Raises ValueError for anything else."""
+    at = datetime.fromisoformat(moment)
+    if at.tzinfo is None:
+        raise ValueError("a time without its offset")
+    return int(at.timestamp())
+
+
+def _credential(desk: Desk, signed: Signed, kid: str) -> dict[str, Any]:
+    course, candidate, module = desk.course.id, signed.candidate, signed.fact.module
+    name = next(person.name for person in desk.people.candidates if person.id == candidate)
+    told = {
+        "@context": CONTEXTS,
+        "id": _urn("decision", course, signed.name, kid),
+        "type": ["VerifiableCredential", "OpenBadgeCredential"],
+        "issuer": {"id": _urn("issuer", kid), "type": ["Profile"], "name": _nfc(desk.course.title)},
+        "validFrom": signed.at,
+        "awardedDate": signed.at,
+        "credentialSubject": {
+            "id": _urn("subject", course, candidate),
+            "type": ["AchievementSubject"],
+            "identifier": [
+                {"type": "IdentityObject", "hashed": False, "identityHash": _nfc(name), "identityType": "name"}
+            ],
+            "achievement": _achievement(desk, module),
+            "result": [
+                {
+                    "type": ["Result"],
+                    "resultDescription": _urn("result", course, module),
+                    "value": signed.fact.mean or "granted",
+                    "status": "Completed",
+                }
+            ],
+        },
+    }
+    if signed.fact.valid_to:
+        last = datetime.fromisoformat(signed.fact.valid_to) + timedelta(hours=23, minutes=59, seconds=59)
+        told["validUntil"] = f"{last.isoformat()}Z"
+    return told
+
+
+def _achievement(desk: Desk, module: str) -> dict[str, Any]:
+    from assess.desk.rubric_give import RubricIds, one_line
+
+    task = next(
+        slot.task for slot in desk.course.allocation if module in desk.rubric_for(slot.task).modules_of(slot.task)
+    )
+    rubric = desk.rubric_for(task)
+    ids, title = RubricIds(rubric), _nfc(one_line(rubric.title))
+    part = _nfc(rubric.modules[module].title or module)
+    return {
+        "id": f"urn:uuid:{ids.of('module', module)}",
+        "type": ["Achievement"],
+        "achievementType": "Certification",
+        "name": f"{title}: {part}",
+        "description": f"{part}, one module of the award {title}",
+        "criteria": {
+            "narrative": f"Judged by the rubric {rubric.id}, by the rules written in it, and signed by a person."
+        },
+        "alignment": [
+            {
+                "type": ["Alignment"],
+                "targetName": title,
+                "targetType": "CFRubric",
+                "targetUrl": f"urn:uuid:{ids.of('rubric')}",
+            }
+        ],
+        "resultDescription": [
+            {
+                "id": _urn("result", desk.course.id, module),
+                "type": ["ResultDescription"],
+                "name": f"mean mark, on levels {rubric.scale.min} to {rubric.scale.max}",
+                "resultType": "Result",
+            }
+        ],
+    }
+
+
+def _urn(*said: str) -> str:
+    return f"urn:uuid:{uuid5(_NAMESPACE, '/'.join(said))}"
+
+
+def _nfc(text: str) -> str:
+    return unicodedata.normalize("NFC", text)
