@@ -8,7 +8,7 @@ from assess.desk.breaches import breach_states, reports_of
 from assess.desk.later_ledgers import need_director, reason_given, write_decision
 from assess.records.errors import Refusal
 from assess.records.facts import BreachAccount, BreachFinding, Decision
-from assess.records.text import typed
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,7 +31,7 @@ def hear(desk: Desk, candidate: str, must_not: str, account: str = "", *, declin
     if bool(account.strip()) == declined:
         raise Refusal("an account, or that the candidate declined: one of them", todo="write --account or --declined")
     return write_decision(
-        desk, candidate, BreachAccount(must_not=must_not, declined=declined, account=typed(account) or None)
+        desk, candidate, BreachAccount(must_not=must_not, declined=declined, account=recorded(account) or None)
     )
 
 

@@ -20,7 +20,7 @@ from assess.records.facts import (
     SomeFact,
 )
 from assess.records.ledger import Header
-from assess.records.text import typed
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -180,7 +180,7 @@ def open_case(
 def acknowledge(desk: Desk, name: str, on: str, text: str = "") -> Entry:
     """The person was told that it came in. Raises Refusal for a case that is further on already."""
     case = _at(desk, name, "open")
-    return _write(desk, name, case.candidate, CaseAcknowledged(on=on, text=typed(text) or None))
+    return _write(desk, name, case.candidate, CaseAcknowledged(on=on, text=recorded(text) or None))
 
 
 def set_reviewer(desk: Desk, name: str, reviewer: str, reason: str = "") -> Entry:
@@ -193,7 +193,7 @@ def set_reviewer(desk: Desk, name: str, reviewer: str, reason: str = "") -> Entr
     if reviewer not in known:
         todo = f"use one of {', '.join(known)}" if known else "write them into people.yaml under `reviewers`"
         raise Refusal(f"{reviewer} is no reviewer in people.yaml", todo=todo)
-    return _write(desk, name, case.candidate, CaseReviewer(reviewer=reviewer, reason=typed(reason) or None))
+    return _write(desk, name, case.candidate, CaseReviewer(reviewer=reviewer, reason=recorded(reason) or None))
 
 
 def check_claim(desk: Desk, name: str, text: str, looked_at: Sequence[str] = (), late: Sequence[str] = ()) -> Entry:
@@ -213,7 +213,10 @@ def find_on(desk: Desk, name: str, result: Any, finding: str, remedy: str = "") 
             "an upheld case has a remedy", todo="name it: marked again, a resit without a try, a new decision"
         )
     fact = CaseFinding(
-        result=result, reviewer=case.reviewer, finding=reason_given(finding, "a finding"), remedy=typed(remedy) or None
+        result=result,
+        reviewer=case.reviewer,
+        finding=reason_given(finding, "a finding"),
+        remedy=recorded(remedy) or None,
     )
     return _write(desk, name, case.candidate, fact)
 
@@ -225,7 +228,7 @@ def close_case(desk: Desk, name: str, on: str, text: str = "") -> Entry:
     if case.opened.module is not None:
         signed = standing_decision(desk, case.candidate, case.opened.module)
         new = signed.name if signed is not None and signed.name != case.opened.decision else None
-    return _write(desk, name, case.candidate, CaseClosed(on=on, decision=new, text=typed(text) or None))
+    return _write(desk, name, case.candidate, CaseClosed(on=on, decision=new, text=recorded(text) or None))
 
 
 def _day(text: str) -> date:

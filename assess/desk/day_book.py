@@ -18,7 +18,7 @@ from assess.records.facts import (
     Undo,
 )
 from assess.records.ledger import Entry, Header, live_entries, why_invalid
-from assess.records.text import typed
+from assess.records.text import recorded
 from assess.records.times import milliseconds
 
 if TYPE_CHECKING:
@@ -151,7 +151,7 @@ class DayBook:
         if to is not None:
             self._may_take_over(to, markers)
             seat_in_place(desk, to, task, candidate, markers, from_, waive)
-        fact = {"task": task, "candidate": candidate, "from": from_, "to": to, "reason": typed(reason)}
+        fact = {"task": task, "candidate": candidate, "from": from_, "to": to, "reason": recorded(reason)}
         return self.append(AllocationChange.model_validate(fact))
 
     def _may_take_over(self, to: str, markers: tuple[str, ...]) -> None:

@@ -9,7 +9,7 @@ from assess.desk.deciding import standing_decision
 from assess.desk.later_ledgers import entry_name, need_director, reason_given, write_decision
 from assess.records.errors import Refusal
 from assess.records.facts import Action, Observation, Release, Talk
-from assess.records.text import typed
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -47,7 +47,11 @@ def interim_talk(
         what = f"{', '.join(strange)}: no observation of {candidate} that may be told" if strange else "nothing is said"
         raise Refusal(what, todo="name observations made in a task, like `T1.C04.A2.d7h2k 3`")
     fact = Talk(
-        talk="interim", minutes=minutes, present=_present(desk, present), said=tuple(said), words=typed(words) or None
+        talk="interim",
+        minutes=minutes,
+        present=_present(desk, present),
+        said=tuple(said),
+        words=recorded(words) or None,
     )
     return write_decision(desk, candidate, fact)
 
@@ -78,7 +82,7 @@ def result_talk(
     if not any(desk.sight.released(module, candidate, "candidates") for module in modules):
         raise Refusal(f"no signed result of {candidate} is released", todo="sign, then release it to candidates")
     fact = Talk(
-        talk="result", minutes=minutes, present=_present(desk, present), copied=copied, words=typed(words) or None
+        talk="result", minutes=minutes, present=_present(desk, present), copied=copied, words=recorded(words) or None
     )
     return write_decision(desk, candidate, fact)
 
@@ -133,7 +137,7 @@ def plan_action(
         raise Refusal(f"{', '.join(strange)}: no drill of the catalogue", todo="write it in words instead")
     fact = Action(
         decision=signed.name, behaviour=reason_given(behaviour, "an action"), criterion=criterion,
-        evidence=tuple(evidence), drills=tuple(drills), practice=typed(practice) or None,
+        evidence=tuple(evidence), drills=tuple(drills), practice=recorded(practice) or None,
         checked_by=reason_given(checked_by, "how it is checked"), by_when=by_when,
     )  # fmt: skip
     return write_decision(desk, candidate, fact)
@@ -168,6 +172,6 @@ def release(
             more = f" and {len(unsigned) - 3} more" if len(unsigned) > 3 else ""
             raise Refusal(f"not signed: {', '.join(unsigned[:3])}{more}", todo="sign first, or name those to release")
     fact = Release.model_validate(
-        {"to": to, "modules": tuple(modules), "candidates": tuple(candidates), "reason": typed(reason) or None}
+        {"to": to, "modules": tuple(modules), "candidates": tuple(candidates), "reason": recorded(reason) or None}
     )
     return desk.day_book.append(fact)

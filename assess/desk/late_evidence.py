@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from assess.desk.later_ledgers import known_slot, need_director, reason_given, write_decision
 from assess.records.errors import Refusal
 from assess.records.facts import LateEvidence, LateEvidenceRuling
-from assess.records.text import typed
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from assess.desk.course_view import CourseView
@@ -64,7 +64,7 @@ def log_late(desk: Desk, slot: str, digest: str, what: str) -> Entry:
     known = {item.fact.digest for item in late_evidence(desk, candidate)}
     if digest in known:
         raise Refusal("this is logged already", todo="nothing needs to change")
-    return write_decision(desk, candidate, LateEvidence(slot=task, digest=digest, what=typed(what) or None))
+    return write_decision(desk, candidate, LateEvidence(slot=task, digest=digest, what=recorded(what) or None))
 
 
 def rule_on_late(desk: Desk, candidate: str, digest: str, *, admit: bool, rule: str, reason: str) -> Entry:

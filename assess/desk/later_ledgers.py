@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from assess.records.errors import Refusal
 from assess.records.ledger import Entry, Header, Ledger
-from assess.records.text import typed
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -54,7 +54,7 @@ def reason_given(text: str, what: str) -> str:
     """The reason as it is kept. Raises Refusal without one."""
     if not text.strip():
         raise Refusal(f"{what} needs a reason", todo="say why; it is kept and printed")
-    return typed(text)
+    return recorded(text)
 
 
 def known_slot(desk: Desk, name: str) -> tuple[str, str]:

@@ -28,7 +28,7 @@ from assess.records.lesson_facts import (
     Started,
     Step,
 )
-from assess.records.text import typed
+from assess.records.text import recorded
 from assess.records.times import milliseconds
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ class LessonSheet(SlotSheet):
 
     def end(self, why: str = "done", text: str = "", judged: str | None = None) -> Entry:
         """The session ends: done, unsafe, weather, time, ill, lift. judged: was ending it for safety right."""
-        return self._add(Ended, why=why, text=typed(text) or None, judged=judged, minute_ms=self.clock_ms())
+        return self._add(Ended, why=why, text=recorded(text) or None, judged=judged, minute_ms=self.clock_ms())
 
     # --- while it runs -------------------------------------------------------------------------
 
@@ -102,7 +102,7 @@ class LessonSheet(SlotSheet):
 
     def drill(self, text: str = "", **details: Any) -> Entry:
         """A drill begins now; its name and details may follow."""
-        return self._add(Drill, text=typed(text) or None, minute_ms=self.clock_ms(), **details)
+        return self._add(Drill, text=recorded(text) or None, minute_ms=self.clock_ms(), **details)
 
     def drill_is(self, begun: int, **details: Any) -> Entry:
         """More about the drill that began with entry `begun` of this device: see `records.lesson_facts.Drill`."""
@@ -145,14 +145,14 @@ class LessonSheet(SlotSheet):
         technique the candidate met by an action.
         """
         said = [seen for seen in self.sheet.named_faults if seen.fact.whose == whose]
-        told = {"text": typed(text) or None, "fault": fault, "role": role, "learner": learner, "whose": whose}
+        told = {"text": recorded(text) or None, "fault": fault, "role": role, "learner": learner, "whose": whose}
         return self._add(NamedFault, **told, met=met, rank=rank or len(said) + 1, minute_ms=self.clock_ms())
 
     def hazard(self, text: str, handled: str, *, critical: bool = False, hazard: str | None = None) -> Entry:
         """A danger of the place, and whether the candidate named it, avoided it, or neither."""
-        if not typed(text) and hazard is None:
+        if not recorded(text) and hazard is None:
             raise Refusal("which hazard?", todo="say it in a few words")
-        return self._add(Hazard, text=typed(text) or None, hazard=hazard, handled=handled, critical=critical)
+        return self._add(Hazard, text=recorded(text) or None, hazard=hazard, handled=handled, critical=critical)
 
     def learner_is(self, learner: str | None = None, **told: Any) -> Entry:
         """What I take a learner (None: the group) for: ability 1 to 10, age, tired 0 to 5, text."""
@@ -197,7 +197,7 @@ class LessonSheet(SlotSheet):
 
     def plan(self, goal: str = "", steps: str = "", plan_b: str = "", handed_in_at: str | None = None) -> Entry:
         """The plan the candidate handed in."""
-        words = {"goal": typed(goal) or None, "steps": typed(steps) or None, "plan_b": typed(plan_b) or None}
+        words = {"goal": recorded(goal) or None, "steps": recorded(steps) or None, "plan_b": recorded(plan_b) or None}
         return self._add(LessonPlan, **words, handed_in_at=handed_in_at or self.desk.now())
 
     def question(self, question: str | None, asked: str, answer: str) -> Entry:
@@ -205,7 +205,7 @@ class LessonSheet(SlotSheet):
         known = [entry.id for entry in self.rubric.questions]
         if question is not None and question not in known:
             raise Refusal(f"{question} is no question of this rubric", todo=f"use one of {', '.join(known)}")
-        return self._add(Question, question=question, asked=typed(asked) or None, answer=answer)
+        return self._add(Question, question=question, asked=recorded(asked) or None, answer=answer)
 
     # --- reading -------------------------------------------------------------------------------
 

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from assess.records.errors import StorageTrouble, UsageError
-from assess.records.fact import LONGEST_TEXT
-from assess.records.text import typed
+from assess.records.text import LONGEST_TEXT, typed
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk

@@ -16,7 +16,7 @@ from assess.records.facts import CaseClosed, CaseOpened, Erasure
 from assess.records.ledger import Header, live_entries
 from assess.records.naming import Names, everybody_named
 from assess.records.retention import records_until
-from assess.records.text import typed
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -96,7 +96,7 @@ def erase_person(
     if not desk.drain(10):
         raise StorageTrouble(f"not saved: {desk.save_state().why}", todo="make room on the disk and try again")
     fact = Erasure(
-        person=person, role=told.role, although=tuple(each.code for each in told.against), reason=typed(reason)
+        person=person, role=told.role, although=tuple(each.code for each in told.against), reason=recorded(reason)
     )
     today = Header(
         kind="day", course=desk.course.id, by=desk.who, date=desk.today(), device=desk.device, opened=desk.now()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from assess.records.errors import Refusal, StorageTrouble
 from assess.records.facts import SamePerson
-from assess.records.text import typed
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from assess.desk.course_view import CourseView
@@ -51,7 +51,7 @@ def record_same_person(desk: Desk, candidate: str, other: str, reason: str) -> t
     double = same_as(desk, other)
     if double:
         raise Refusal(f"{other} is the same person as {double} already", todo=f"name {double} as the one that goes on")
-    desk.day_book.append(SamePerson(candidate=candidate, same_as=other, reason=typed(reason)))
+    desk.day_book.append(SamePerson(candidate=candidate, same_as=other, reason=recorded(reason)))
     if not desk.drain(10):
         raise StorageTrouble(f"not saved: {desk.save_state().why}", todo="make room on the disk and try again")
     return both_marked(desk, candidate, other)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from assess.desk.tellable import Teller, sheet_key
 from assess.records.errors import Refusal, StorageTrouble
 from assess.records.facts import Settled
-from assess.records.text import typed
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -82,7 +82,7 @@ def settle(desk: Desk, record: str, keep: str, reason: str) -> str:
     folder = _found(desk, record)[0].rpartition("/")[0]
     named = {_recorded(folder, each.name): each.head for each in versions}
     own = _recorded(folder, kept.name)
-    fact = {"kept": {own: named.pop(own)}, "aside": named, "reason": typed(reason)}
+    fact = {"kept": {own: named.pop(own)}, "aside": named, "reason": recorded(reason)}
     desk.day_book.append(Settled.model_validate(fact))
     if not desk.drain(10):
         raise StorageTrouble(f"not saved: {desk.save_state().why}", todo="make room on the disk and try again")

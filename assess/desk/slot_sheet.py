@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 from assess.desk.free_text_check import remark_on_fact
 from assess.desk.undoing import latest_act, told
 from assess.records.errors import Refusal
-from assess.records.fact import LONGEST_TEXT
 from assess.records.facts import Breach, BreachFacts, Lock, Observation, Rerun, Score, SomeFact, Undo, View, Viewpoint
 from assess.records.ledger import Entry, Header, live_entries
-from assess.records.text import typed
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -183,7 +182,7 @@ class SlotSheet:
         told_of = {
             "text": _noted(text),
             "criteria": chosen,
-            "tags": tuple(typed(tag) for tag in tags),
+            "tags": tuple(recorded(tag) for tag in tags),
             "direction": direction,
             "category": category,
             "learner": learner,
@@ -256,8 +255,4 @@ class SlotSheet:
 
 def _noted(text: str) -> str | None:
     """The text as it is recorded. Raises Refusal when it is too long for a record."""
-    noted = typed(text)
-    if len(noted) > LONGEST_TEXT:
-        what = f"the note has {len(noted)} characters, {LONGEST_TEXT} are the most"
-        raise Refusal(what, todo="make two notes of it")
-    return noted or None
+    return recorded(text, "the note") or None

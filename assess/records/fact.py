@@ -6,6 +6,8 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
+from assess.records.text import LONGEST_TEXT
+
 __all__ = [
     "ENVELOPE", "FREE_TEXT", "LONGEST_TEXT", "Code", "Fact", "Hash64", "Head", "IsoDate", "Line", "Number", "Text",
     "Viewpoint",
@@ -23,8 +25,6 @@ FREE_TEXT = frozenset(
 ENVELOPE = frozenset({"n", "at", "salt", "sig", "chain"})
 """The keys every entry has beside its fact."""
 
-LONGEST_TEXT = 8000
-"""Characters a free text may have, so that its line fits into a ledger."""
 Text = Annotated[str, StringConstraints(max_length=LONGEST_TEXT)] | None
 Code = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
 Number = Annotated[int, Field(ge=1)]

@@ -4,15 +4,28 @@ from __future__ import annotations
 
 import unicodedata
 
-__all__ = ["pictured", "typed"]
+from assess.records.errors import Refusal
+
+__all__ = ["LONGEST_TEXT", "pictured", "recorded", "typed"]
+
+LONGEST_TEXT = 8000
+"""Characters a free text may have, so that its line fits into a ledger."""
 
 
 def typed(text: str) -> str:
     """Text as it is recorded: NFC, newline and tab as a space, other controls and non-characters as U+FFFD."""
-    return unicodedata.normalize("NFC", "".join(_recorded(char) for char in text))
+    return unicodedata.normalize("NFC", "".join(_character(char) for char in text))
 
 
-def _recorded(char: str) -> str:
+def recorded(text: str, what: str = "the text") -> str:
+    """A text that goes into a record, `typed`. Raises Refusal when it is longer than a record takes."""
+    kept = typed(text)
+    if len(kept) > LONGEST_TEXT:
+        raise Refusal(f"{what} has {len(kept)} characters, {LONGEST_TEXT} are the most", todo="make it shorter")
+    return kept
+
+
+def _character(char: str) -> str:
     code = ord(char)
     if char in "\n\t\r\x0b\x0c\x85\u2028\u2029":
         return " "
