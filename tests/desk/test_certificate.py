@@ -135,7 +135,7 @@ def test_a_key_it_brings_itself_or_no_signature_is_not_believed(made: Any, tmp_p
     for token in (
         jwt.encode(said, strange, "RS256", headers={"kid": short}),
         jwt.encode(said, strange, "RS256", headers={"jwk": own}),
-        jwt.encode(said, None, "none", headers={"kid": short}),
+        jwt.encode(said, "", "none", headers={"kid": short}),
         jwt.encode(said, made["key"].public, "HS256", headers={"kid": short}),
     ):
         file.write_text(token, encoding="ascii")
