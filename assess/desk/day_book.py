@@ -175,7 +175,7 @@ class DayBook:
 
     def not_applicable(self, task: str, criterion: str, reason: str) -> Entry:
         """A criterion could not exist for anybody in a task; the reason, once."""
-        return self.append(NotApplicable(task=task, criterion=criterion, reason=reason))
+        return self.append(NotApplicable(task=task, criterion=criterion, reason=recorded(reason)))
 
     def reason_not_applicable(self, task: str, criterion: str) -> str | None:
         """The reason given, if one was."""

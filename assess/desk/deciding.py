@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from assess.desk.later_ledgers import entry_name, need_director, need_outcomes, reason_given, write_decision
 from assess.records.errors import Refusal
 from assess.records.facts import Decision
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from assess.desk.course_view import CourseView
@@ -203,8 +204,8 @@ def _decision(
         band=told["band"] if numbers else None, n_sheets=told["n_sheets"] if numbers else 0,
         because=tuple(told["reasons"]), rubric=found.result.rubric, versions=versions, heads=heads,
         seal=seal_of(heads), result=_digest(found.result), tool=__version__, valid_to=valid_to,
-        supersedes=found.standing.name if found.standing else None, waiver=waiver.strip() or None,
-        reason=reason.strip() or None,
+        supersedes=found.standing.name if found.standing else None, waiver=recorded(waiver.strip()) or None,
+        reason=recorded(reason.strip()) or None,
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from assess.desk.later_ledgers import entry_name, need_director, reason_given
 from assess.records.errors import Refusal
 from assess.records.facts import ExtraSlot, RepeatOffer
 from assess.records.ids import base_task, repeat_number
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -99,7 +100,7 @@ def add_slot(
     place = 1 + sum(item.task == slot for item in desk.course.allocation)
     fact = ExtraSlot(
         task=slot, candidate=candidate, assessors=who, why=why, order=place, offer=offer, at_wall=at,
-        reason=reason.strip() or None,
+        reason=recorded(reason.strip()) or None,
     )  # fmt: skip
     return desk.day_book.append(fact)
 

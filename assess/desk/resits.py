@@ -10,6 +10,7 @@ from assess.desk.deciding import decisions, standing_decision
 from assess.desk.later_ledgers import need_director, reason_given, write_decision
 from assess.records.errors import Refusal
 from assess.records.facts import Resit
+from assess.records.text import recorded
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -64,7 +65,8 @@ def open_resit(
         raise Refusal(f"{', '.join(strange)}: no task of {module}", todo=f"use {', '.join(own)}")
     fact = Resit(
         module=module, decision=signed.name, tasks=tuple(tasks) or tuple(own), opens=opens, closes=closes,
-        attempt=attempt, max_tries=max_tries, carried=_carried(desk, candidate, module), reason=reason.strip() or None,
+        attempt=attempt, max_tries=max_tries, carried=_carried(desk, candidate, module),
+        reason=recorded(reason.strip()) or None,
     )  # fmt: skip
     if attempt > 2:
         reason_given(reason, "a further try")
