@@ -13,6 +13,7 @@ from functools import cache
 from html import escape
 from typing import TYPE_CHECKING, Any
 
+from assess.records.errors import Refusal
 from assess.records.text import pictured
 from assess.reports.document import Picture
 from assess.reports.page import as_html
@@ -53,11 +54,11 @@ def html_as_pdf(html: str) -> bytes:
     """A whole HTML page as PDF/UA-1 bytes; its identifier comes from the page itself, no date is written.
 
     Raises UntaggedPage where WeasyPrint logs an error: it writes a file that claims PDF/UA all the same.
+    Raises Refusal on a machine without Pango.
     """
     import hashlib
 
-    import weasyprint
-
+    weasyprint = _weasyprint()
     told = _Errors()
     logger = logging.getLogger("weasyprint")
     logger.addHandler(told)
@@ -72,6 +73,16 @@ def html_as_pdf(html: str) -> bytes:
     if told.said:
         raise UntaggedPage("; ".join(told.said))
     return raw
+
+
+def _weasyprint() -> Any:
+    """WeasyPrint. Raises Refusal where the libraries of the system are missing that set its text."""
+    try:
+        import weasyprint
+    except OSError as error:
+        todo = "install it (on Debian: libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0); letters and pages also as --html"
+        raise Refusal("a PDF needs Pango, which this machine does not have", todo=todo) from error
+    return weasyprint
 
 
 def page_count(pdf: bytes) -> int:

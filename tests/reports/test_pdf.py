@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import shutil
 import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from typing import Any
 import pikepdf
 import pytest
 
+from assess.records.errors import Refusal
 from assess.reports.document import Document, Listing, Note, Picture, Section, Table, Text
 from assess.reports.page import as_html
 from assess.reports.pdf import UntaggedPage, as_pdf, html_as_pdf, page_count
@@ -169,3 +171,15 @@ def test_qpdf_finds_the_file_whole(tmp_path: Path) -> None:
     file.write_bytes(as_pdf(document()))
     ran = subprocess.run(["qpdf", "--check", str(file)], capture_output=True, text=True, check=False)
     assert ran.returncode == 0 and "No syntax or stream encoding errors" in ran.stdout, ran.stdout + ran.stderr
+
+
+def test_a_machine_without_pango_is_told_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Missing:
+        def find_spec(self, name: str, path: object = None, target: object = None) -> None:
+            if name == "weasyprint":
+                raise OSError("cannot load library 'libpango-1.0-0'")
+
+    monkeypatch.delitem(sys.modules, "weasyprint", raising=False)
+    monkeypatch.setattr(sys, "meta_path", [Missing(), *sys.meta_path])
+    with pytest.raises(Refusal, match="libpango-1.0-0 .* also as --html"):
+        html_as_pdf("<!DOCTYPE html><html lang=en><title>t</title><p>x</html>")
