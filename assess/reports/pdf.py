@@ -80,7 +80,8 @@ def _weasyprint() -> Any:
     try:
         import weasyprint
     except OSError as error:
-        todo = "install it (on Debian: libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0); letters and pages also as --html"
+        packages = "libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
+        todo = f"install it (on Debian: {packages}); letters and pages also as --html"
         raise Refusal("a PDF needs Pango, which this machine does not have", todo=todo) from error
     return weasyprint
 

@@ -181,5 +181,5 @@ def test_a_machine_without_pango_is_told_what_to_install(monkeypatch: pytest.Mon
 
     monkeypatch.delitem(sys.modules, "weasyprint", raising=False)
     monkeypatch.setattr(sys, "meta_path", [Missing(), *sys.meta_path])
-    with pytest.raises(Refusal, match="libpango-1.0-0 .* also as --html"):
+    with pytest.raises(Refusal, match=r"libpango-1.0-0 .* also as --html"):
         html_as_pdf("<!DOCTYPE html><html lang=en><title>t</title><p>x</html>")
