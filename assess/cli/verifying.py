@@ -23,6 +23,9 @@ def verify(
     keys: Annotated[
         Path | None, typer.Option("--keys", metavar="FILE", help="Believe this list of keys, kept elsewhere.")
     ] = None,
+    status: Annotated[
+        Path | None, typer.Option("--status", metavar="LIST.jwt", help="Of a certificate: its issuer's status list.")
+    ] = None,
     as_id: As = None,
     as_json: Json = False,
     plain: Plain = False,
@@ -33,14 +36,17 @@ def verify(
     heads that another file records; `assess seal` anchors it). A chain finds damage; somebody who rewrites a whole
     record is found by a head in another file or by a signature. Ends with 1 when something is altered or missing,
     or a signature is missing that the list of keys asks for. Only a director is told everything.
-    Of a certificate (FILE.jwt, with --keys from its issuer): whose, what, and valid, altered, expired or unknown key.
+    Of a certificate (FILE.jwt, with --keys from its issuer): whose, what, and valid, altered, expired or unknown key;
+    with --status LIST.jwt from the same issuer also whether it is withdrawn as of the list's date.
     """
     if path.suffix == ".jwt":
-        return _certificate(path, keys, as_json=as_json)
+        return _certificate(path, keys, status, as_json=as_json)
     from assess.desk.opening import open_course, place_of
     from assess.desk.verifying import verify as verify_course
-    from assess.records.errors import InputError, Problem
+    from assess.records.errors import InputError, Problem, UsageError
 
+    if status is not None:
+        raise UsageError("a status list speaks of a certificate alone", todo="name the certificate: FILE.jwt")
     place = place_of(path)
     if place.course is None or place.path != place.course:
         what = "is nothing that carries seals or signatures of its own"
@@ -54,7 +60,7 @@ def verify(
     return 0 if found.holds else 1
 
 
-def _certificate(path: Path, keys: Path | None, *, as_json: bool) -> int:
+def _certificate(path: Path, keys: Path | None, status: Path | None, *, as_json: bool) -> int:
     from datetime import UTC, datetime
 
     from assess.cli.say import show_json, show_lines
@@ -64,7 +70,7 @@ def _certificate(path: Path, keys: Path | None, *, as_json: bool) -> int:
     if keys is None:
         todo = "give the list of keys you have from its issuer: --keys keys.yaml"
         raise UsageError("a certificate alone proves nothing", todo=todo)
-    found = check_certificate(path, keys, int(datetime.now(UTC).timestamp()))
+    found = check_certificate(path, keys, int(datetime.now(UTC).timestamp()), status)
     if as_json:
         show_json(asdict(found))
     else:

@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from assess.desk.deciding import Signed
     from assess.desk.outgoing import Outgoing
     from assess.desk.session import Desk
+    from assess.store.key_files import StoredKey
 
-__all__ = ["certificate_claims", "certificate_file", "seconds"]
+__all__ = ["certificate_claims", "certificate_file", "issuer_of", "seconds", "unlisted", "urn"]
 
 CONTEXTS = [
     "https://www.w3.org/ns/credentials/v2",
@@ -42,11 +43,7 @@ def certificate_file(
     need_director(desk, "makes certificates")
     key = stored_key(key_name, "rsa-3072")
     claims = certificate_claims(desk, candidate, module, key.short)
-    listed = [item for item in (desk.folder.keys.keys if desk.folder.keys else ()) if item.public == key.public]
-    day = claims["validFrom"][:10]
-    gaps = () if any(not item.why_not(day) for item in listed) else (
-        f"its key {key.short} does not stand in keys.yaml on {day}, so nobody can check it: `assess key add`",
-    )  # fmt: skip
+    gaps = unlisted(desk, key, claims["validFrom"][:10])
     token = sign_token(open_key(key, passphrase()), key.short, claims)
     what = f"certificate of {candidate}, module {module}"
     return Outgoing(file, "person", what, f"{token}\n".encode("ascii"), missing=gaps)
@@ -85,6 +82,19 @@ def certificate_claims(desk: Desk, candidate: str, module: str, kid: str) -> dic
     return {**credential, **claims}
 
 
+def unlisted(desk: Desk, key: StoredKey, day: str) -> tuple[str, ...]:
+    """A word for the preview when what this key signs on a day cannot be checked by the course's list of keys."""
+    listed = [item for item in (desk.folder.keys.keys if desk.folder.keys else ()) if item.public == key.public]
+    if any(not item.why_not(day) for item in listed):
+        return ()
+    return (f"its key {key.short} does not stand in keys.yaml on {day}, so nobody can check it: `assess key add`",)
+
+
+def issuer_of(desk: Desk, kid: str) -> dict[str, Any]:
+    """Who issues what this key signs: the course, known by the key."""
+    return {"id": urn("issuer", kid), "type": ["Profile"], "name": _nfc(desk.course.title)}
+
+
 def seconds(moment: str) -> int:
     """A date and time with its offset as whole seconds since 1970. Raises ValueError for anything else."""
     at = datetime.fromisoformat(moment)
@@ -94,17 +104,20 @@ def seconds(moment: str) -> int:
 
 
 def _credential(desk: Desk, signed: Signed, kid: str) -> dict[str, Any]:
+    from assess.desk.certificate_status import status_entry
+
     course, candidate, module = desk.course.id, signed.candidate, signed.fact.module
     name = next(person.name for person in desk.people.candidates if person.id == candidate)
     told = {
         "@context": CONTEXTS,
-        "id": _urn("decision", course, signed.name, kid),
+        "id": urn("decision", course, signed.name, kid),
         "type": ["VerifiableCredential", "OpenBadgeCredential"],
-        "issuer": {"id": _urn("issuer", kid), "type": ["Profile"], "name": _nfc(desk.course.title)},
+        "issuer": issuer_of(desk, kid),
         "validFrom": signed.at,
         "awardedDate": signed.at,
+        "credentialStatus": status_entry(desk, signed, kid),
         "credentialSubject": {
-            "id": _urn("subject", course, candidate),
+            "id": urn("subject", course, candidate),
             "type": ["AchievementSubject"],
             "identifier": [
                 {"type": "IdentityObject", "hashed": False, "identityHash": _nfc(name), "identityType": "name"}
@@ -113,7 +126,7 @@ def _credential(desk: Desk, signed: Signed, kid: str) -> dict[str, Any]:
             "result": [
                 {
                     "type": ["Result"],
-                    "resultDescription": _urn("result", course, module),
+                    "resultDescription": urn("result", course, module),
                     "value": signed.fact.mean or "granted",
                     "status": "Completed",
                 }
@@ -154,7 +167,7 @@ def _achievement(desk: Desk, module: str) -> dict[str, Any]:
         ],
         "resultDescription": [
             {
-                "id": _urn("result", desk.course.id, module),
+                "id": urn("result", desk.course.id, module),
                 "type": ["ResultDescription"],
                 "name": f"mean mark, on levels {rubric.scale.min} to {rubric.scale.max}",
                 "resultType": "Result",
@@ -163,7 +176,8 @@ def _achievement(desk: Desk, module: str) -> dict[str, Any]:
     }
 
 
-def _urn(*said: str) -> str:
+def urn(*said: str) -> str:
+    """A name that is the same for the same words and says nothing of them."""
     return f"urn:uuid:{uuid5(_NAMESPACE, '/'.join(said))}"
 
 

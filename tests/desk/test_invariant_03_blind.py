@@ -147,6 +147,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "breach": ["breach", root, "C01"],
         "letters": ["letters", root, "--to", root.parent / "letters", "--dry-run"],
         "certificate": ["certificate", root, "C01", "--module", "demo", "--to", root.parent / "c.jwt", "--dry-run"],
+        "status list": ["certificate", root, "--status", "--to", root.parent / "s.jwt", "--dry-run"],
         "cases": ["case", root],
         "case file": ["case", root, "C01"],
         "quality": ["quality", root, "--on", "2026-11-30", "--replicates", "100"],
@@ -251,7 +252,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 128
+    assert len(untouched) == 130
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed
