@@ -74,12 +74,17 @@ def _files(
 
 
 def _fitted(document: Document, pages: int, missing: tuple[str, ...]) -> tuple[bytes, tuple[str, ...]]:
-    """The PDF on so many pages, set closer where it needs to be; told, where even that is not enough."""
+    """The PDF on so many pages: set closer where it needs to be, larger where it needs a second page anyway.
+
+    Told, where even the closest is not enough.
+    """
     from assess.reports.pdf import as_pdf, page_count
 
     raw = as_pdf(document, "letter")
-    if page_count(raw) > pages:
+    if (needed := page_count(raw)) > pages:
         raw = as_pdf(document, "letter_tight")
+    elif needed > 1 and page_count(larger := as_pdf(document, "letter_roomy")) == needed:
+        raw = larger
     if (found := page_count(raw)) > pages:
         missing = (*missing, f"it has {found} pages: what is to be trained could be said in fewer words")
     return raw, missing

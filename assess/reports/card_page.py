@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assess.reports.card_words import CardWords
+from assess.reports.palette import printed_css
 
 if TYPE_CHECKING:
     from assess.reports.cards import CardSet
@@ -25,7 +26,7 @@ def cards_html(cards: CardSet, language: str = "en") -> str:
     from assess.reports.messages import messages
 
     texts = messages(language)
-    style = (TEMPLATES / "cards.css").read_text(encoding="utf-8")
+    style = printed_css() + (TEMPLATES / "cards.css").read_text(encoding="utf-8")
     most = PER_SHEET[cards.size]
     sheets = [cards.cards[start : start + most] for start in range(0, len(cards.cards), most)]
     page: str = _template().render(

@@ -18,6 +18,8 @@ __all__ = ["as_html"]
 _DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b", re.ASCII)
 SENTENCE = 48
 """A cell with more characters than these holds a sentence."""
+NAME = 16
+"""A first cell with more characters than these holds a whole name."""
 TEMPLATES = Path(__file__).parent / "templates"
 
 
@@ -46,6 +48,7 @@ def _template() -> Any:
     environment.filters["shown"] = _shown
     environment.filters["told"] = _told
     environment.filters["long"] = _long
+    environment.filters["name"] = _name
     environment.tests["kind"] = lambda block, name: type(block).__name__ == name
     return environment.get_template("page.html")
 
@@ -55,6 +58,11 @@ def _long(table: Table) -> frozenset[int]:
     return frozenset(
         place for place in range(1, len(table.columns)) if max(len(row[place]) for row in table.rows) > SENTENCE
     )
+
+
+def _name(table: Table) -> bool:
+    """Whether the first column holds more than a short id, and is given room for it."""
+    return max(len(row[0]) for row in table.rows) > NAME
 
 
 def _told(text: str) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal
 
-__all__ = ["APART", "DARK", "LIGHT", "LINES", "TEXTS", "Role", "palette_css"]
+__all__ = ["APART", "DARK", "LIGHT", "LINES", "PRINTED", "TEXTS", "Role", "palette_css", "printed_css"]
 
 Role = Literal["paper", "tint", "ink", "quiet", "rule", "line", "alarm"]
 
@@ -22,6 +22,8 @@ DARK: Mapping[Role, str] = {
     "paper": "#14171a", "tint": "#20252a", "ink": "#eceae6", "quiet": "#b9b6b0", "rule": "#7d8085",
     "line": "#8fcaff", "alarm": "#ffb089",
 }  # fmt: skip
+PRINTED: Mapping[Role, str] = {"paper": "#ffffff", "ink": "#000000"}
+"""What is printed to be written on: black and white alone, whatever the printer."""
 TEXTS: tuple[Role, ...] = ("ink", "quiet", "line", "alarm")
 """What text is written in, on paper and on tint."""
 LINES: tuple[Role, ...] = ("rule", "line", "alarm", "ink")
@@ -42,6 +44,11 @@ def palette_css() -> str:
         f":root {{ {_properties(LIGHT)} }}\n"
         f"@media (prefers-color-scheme: dark) {{\n  :root {{ {_properties(DARK)} }}\n{dark}\n}}\n"
     )
+
+
+def printed_css() -> str:
+    """The two colours of cards as custom properties, the same on every screen and in every print."""
+    return f":root {{ {_properties(PRINTED)} }}\n"
 
 
 def _properties(colours: Mapping[Role, str]) -> str:

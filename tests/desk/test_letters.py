@@ -371,3 +371,17 @@ def test_an_action_that_names_another_is_left_out_and_said(story: Story, tmp_pat
     assert desk.close()
     assert "Prynne" not in words(files[0].content)
     assert any("names another person" in line for line in files[0].missing)
+
+
+@pytest.mark.parametrize(
+    ("sections", "style"), [(6, "letter"), (10, "letter_roomy"), (13, "letter"), (16, "letter_tight")]
+)
+def test_a_letter_that_needs_a_second_page_anyway_is_set_larger(sections: int, style: str) -> None:
+    from assess.desk.letters import _fitted
+    from assess.reports.document import Document, Section, Text
+    from assess.reports.pdf import as_pdf
+
+    parts = tuple(Section(f"Part {n}", (Text("looking far ahead, over the feet. " * 20),)) for n in range(sections))
+    document = Document("A letter", "", "For nobody", "2026-02-10", parts)
+    raw, missing = _fitted(document, 2, ())
+    assert raw == as_pdf(document, style) and missing == () and page_count(raw) <= 2

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from assess.desk.letters import LetterForm
 from assess.desk.pages import page_of
 from assess.reports.document import Document, Listing, Note, Picture, Section, Table, Text
 from tests.courses import build_course, open_desk
@@ -35,8 +37,8 @@ def result(folder: Path, candidates: int, name: str) -> Document:
     return page_of("result", root, "D1").document
 
 
-def letter(folder: Path) -> bytes:
-    """A candidate's letter, signed and released, as it leaves the tool."""
+def letter(folder: Path, form: LetterForm = "html", languages: Sequence[str] = ("en",)) -> dict[str, bytes]:
+    """A candidate's letter by language, signed and released, as it leaves the tool."""
     from assess.desk.deciding import proposals, sign
     from assess.desk.feedback import release
     from assess.desk.letters import letter_files
@@ -54,10 +56,39 @@ def letter(folder: Path) -> bytes:
         for item in proposals(desk):
             sign(desk, item.candidate, item.module, valid_to="2027-02-05" if item.follows == "grant" else None)
         release(desk, "candidates")
-        (made,), _ = letter_files(desk, ["C01"])
-        return made.content
+        made = [letter_files(desk, ["C01"], language=language, forms=(form,))[0] for language in languages]
+        return {language: one.content for language, (one,) in zip(languages, made, strict=True)}
     finally:
         assert desk.close()
+
+
+def cards(folder: Path) -> dict[str, bytes]:
+    """A run card and a lesson card, each in a file of its own."""
+    from assess.desk.cards import card_files, card_set
+
+    desk = open_desk(build_course(folder / "cards", candidates=4, names=NAMES[1:5]))
+    try:
+        whole = card_set(desk, "A1", "a6")
+    finally:
+        assert desk.close()
+    kinds = {
+        "card-run": tuple(card for card in whole.cards if card.number and card.person is None),
+        "card-lesson": tuple(card for card in whole.cards if card.number and card.person is not None)[:4],
+        "card-levels": tuple(card for card in whole.cards if not card.number),
+    }
+    return {kind: card_files(replace(whole, cards=some), "en")[0].content for kind, some in kinds.items()}
+
+
+def printed(documents: Mapping[str, Document], folder: Path) -> dict[str, bytes]:
+    """Every kind of page as a PDF: the documents, a letter in each language, the cards."""
+    from assess.reports.pdf import as_pdf
+
+    letters = letter(folder, "pdf", ("en", "de"))
+    return {
+        **{kind: as_pdf(document) for kind, document in documents.items()},
+        **{f"letter-{language}": raw for language, raw in letters.items()},
+        **cards(folder),
+    }
 
 
 def case(folder: Path) -> Document:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import html
 import json
 import os
+import re
 import shutil
 import subprocess
 from collections.abc import Sequence
@@ -15,12 +17,13 @@ import pytest
 from assess.desk.cards import card_set
 from assess.desk.case_page import case_html
 from assess.desk.case_record import case_record
+from assess.desk.pages import page_of
 from assess.reports.card_page import cards_html
 from assess.reports.document import Block, Document, Listing, Note, Section, Table, Text
 from assess.reports.page import as_html
 from tests.courses import open_desk
-from tests.reports.hostile import HOSTILE, SCRIPTS
-from tests.reports.hostile_course import hostile_course, hostile_letter
+from tests.reports.hostile import FORMULAS, HOSTILE, SCRIPTS
+from tests.reports.hostile_course import NAMES, hostile_course, hostile_letter, hostile_round, hostile_season
 
 HERE = Path(__file__).resolve().parent
 CHROMIUM = shutil.which("chromium")
@@ -49,12 +52,40 @@ def document() -> Document:
 def pages(folder: Path) -> dict[str, str]:
     """Every page there is, of a course whose names and notes are hostile."""
     root = hostile_course(folder / "hostile")
-    desk = open_desk(root, "D1")
-    made = {"document": as_html(document()), "case": case_html(case_record(desk, "C01")).decode("utf-8")}
+    director = open_desk(root, "D1")
+    made = {"document": as_html(document()), "case": case_html(case_record(director, "C01")).decode("utf-8")}
     marker = open_desk(root, "A1", device="p3wzc")
     made["cards"] = cards_html(card_set(marker, "A1", "a6"), "en")
     made["letter"] = hostile_letter(folder).decode("utf-8")
-    return made
+    for desk in (director, marker):
+        assert desk.close()
+    return {**made, **{name: as_html(page) for name, page in gathered(root, folder).items()}}
+
+
+def gathered(course: Path, folder: Path) -> dict[str, Document]:
+    """The pages of a course, a round and a season, each with hostile names, titles and observations."""
+    calibration, season = hostile_round(folder / "round"), hostile_season(folder / "season")
+    return {
+        "result": page_of("result", course, "D1").document,
+        "assessor": page_of("assessor", course, "D1", about="A1").document,
+        "quality": page_of("quality", course, "D1", on="2026-11-30").document,
+        "round": page_of("round", calibration, "D1").document,
+        "round-one": page_of("round", calibration, "D1", about="A1").document,
+        "season": page_of("season", season, "TR").document,
+    }
+
+
+KINDS = "document case cards letter result assessor quality round round-one season"
+CARRIED = {
+    "case": (NAMES[0], *SCRIPTS),
+    "result": NAMES,
+    "assessor": SCRIPTS[:2],
+    "quality": (*SCRIPTS[:3], FORMULAS[1]),
+    "round": SCRIPTS[:2],
+    "round-one": (*SCRIPTS[:3], *SCRIPTS[4:7]),
+    "season": (*SCRIPTS[:3], SCRIPTS[5]),
+}
+"""What of the hostile texts a page is known to carry, so that it is seen to be carried as text."""
 
 
 @pytest.fixture(scope="module")
@@ -93,6 +124,13 @@ def test_the_same_texts_written_as_they_are_do_all_of_it(tmp_path: Path) -> None
     bad.write_text(f"<!DOCTYPE html><body><script>alert(1)</script>{' '.join(texts)}", encoding="utf-8")
     (one,) = opened([bad])
     assert one["ran"] == "number" and one["dialogs"] == 1 and "http://127.0.0.1:9/x.css" in one["asked"]
+
+
+def test_every_page_carries_what_was_said_and_written(made: dict[str, str]) -> None:
+    assert list(made) == KINDS.split()
+    for name, texts in CARRIED.items():
+        said = re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", "", made[name])))
+        assert [text for text in texts if re.sub(r"\s+", " ", text) not in said] == [], name
 
 
 def test_no_page_holds_a_tag_a_text_brought_or_a_control_character(made: dict[str, str]) -> None:

@@ -14,8 +14,9 @@ from typing import Any
 
 import pytest
 
+from assess.reports.document import Document
 from assess.reports.page import as_html
-from tests.reports.page_samples import KINDS, letter
+from tests.reports.page_samples import letter
 
 HERE = Path(__file__).resolve().parent
 CHROMIUM = shutil.which("chromium")
@@ -41,13 +42,13 @@ def checked(files: list[Path]) -> list[dict[str, Any]]:
     return found
 
 
-def test_every_kind_of_page_is_for_everybody(tmp_path: Path) -> None:
+def test_every_kind_of_page_is_for_everybody(documents: dict[str, Document], tmp_path: Path) -> None:
     files = []
-    for name, made in KINDS.items():
+    for name, document in documents.items():
         files.append(tmp_path / f"{name}.html")
-        files[-1].write_text(as_html(made(tmp_path)), encoding="utf-8")
+        files[-1].write_text(as_html(document), encoding="utf-8")
     files.append(tmp_path / "letter.html")
-    files[-1].write_bytes(letter(tmp_path))
+    files[-1].write_bytes(letter(tmp_path)["en"])
     found = checked(files)
     assert [(one["file"], one["scheme"]) for one in found] == [(str(f), s) for s in ("light", "dark") for f in files]
     for one in found:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from assess.reports.palette import APART, DARK, LIGHT, LINES, TEXTS, Role, palette_css
+from assess.reports.palette import APART, DARK, LIGHT, LINES, PRINTED, TEXTS, Role, palette_css, printed_css
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 SEEN = ("normal", "protanomaly", "deuteranomaly", "tritanomaly")
@@ -72,12 +72,19 @@ def test_what_stands_side_by_side_stays_apart_however_one_sees(theme: str, seen:
     assert min(found.values()) >= 10
 
 
+def test_what_is_written_on_is_black_and_white() -> None:
+    assert round(contrast(PRINTED["ink"], PRINTED["paper"]), 2) == 21
+    assert all(f"--{role}: {colour};" in printed_css() for role, colour in PRINTED.items())
+
+
 def test_no_page_and_no_picture_has_a_colour_of_its_own() -> None:
     known = {*LIGHT.values(), *DARK.values()}
     told = palette_css()
     assert all(colour in told for colour in known)
-    for path in [*(ROOT / "assess" / "reports").rglob("*.py"), *(ROOT / "assess" / "reports").rglob("page.*")]:
-        if path.name in ("palette.py",):
-            continue
-        found = set(re.findall(r"#[0-9a-fA-F]{6}\b", path.read_text(encoding="utf-8")))
-        assert found == set(), path.name
+    own = re.compile(r"#(?:[0-9a-fA-F]{8}|[0-9a-fA-F]{6}|[0-9a-fA-F]{3,4})\b|\b(?:rgb|hsl|oklch|color)a?\(")
+    assert own.search("a { color: #000; }") and own.search("rgba(0, 0, 0, 1)")
+    looked = [path for ending in ("py", "css", "html") for path in (ROOT / "assess" / "reports").rglob(f"*.{ending}")]
+    assert {"cards.css", "page.css", "letter.css", "charts.py"} <= {path.name for path in looked}
+    for path in looked:
+        if path.name != "palette.py":
+            assert own.findall(path.read_text(encoding="utf-8")) == [], path.name
