@@ -230,6 +230,16 @@ def test_a_list_older_than_the_certificate_tells_nothing(place: Place) -> None:
     assert found.state == "list refused" and "older than the certificate" in found.why
 
 
+def test_a_list_signed_after_its_key_was_revoked_is_refused(place: Place, tmp_path: Path) -> None:
+    file = place.certificate()
+    place.story.clock.ms += 24 * HOUR
+    place.sign("suspend", "C05")
+    keys = tmp_path / "revoked.yaml"
+    keys.write_text(key_list(place.key.public, ", revoked: 2026-02-11"), encoding="utf-8")
+    found = place.check(file, place.list(), keys)
+    assert (found.state, found.why) == ("list refused", "the key of the status list is revoked from 2026-02-11 on")
+
+
 def test_a_list_is_no_certificate(place: Place) -> None:
     assert place.check(place.list(), None).state == "altered"
 
