@@ -197,8 +197,8 @@ class AssessApp(App[None]):
             self.post_message(SaveChanged())
 
     def on_save_changed(self) -> None:
-        """Turn the sign; the news may arrive while the window closes, when no screen is left."""
-        if self.screen_stack and isinstance(self.screen, DeskScreen) and self.screen.is_mounted:
+        """Turn the sign; the news may arrive while the window closes, when no screen, or only an empty one, is left."""
+        if self.screen_stack and isinstance(self.screen, DeskScreen) and self.screen.can_tell:
             state = self.desk.save_state()
             self.screen.show_saving()
             if state.why and (state.word, state.why) != self._told:

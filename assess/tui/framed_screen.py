@@ -111,6 +111,11 @@ class FramedScreen(Screen[None]):
         if line.items != foot:
             line.show(foot)
 
+    @property
+    def can_tell(self) -> bool:
+        """False before its lines are there, and while they are taken away."""
+        return bool(self.is_mounted and self.query(SaveSign) and self.query(MessageLine))
+
     def show_saving(self) -> None:
         """Turn the save sign to what the desk says now."""
         self.query_one(SaveSign).show(self.desk.save_state(), self.desk.clock_text)

@@ -20,7 +20,7 @@ __all__ = ["OutcomesScreen"]
 
 WIDE = 100
 MARKED = 2
-"""Cells after a name, for the `w` of a waiver."""
+"""Cells after a name, for the `w` of a waiver, where the course has one."""
 
 WORDS = {
     "passed": ("passed", "$good"), "not_passed": ("not passed", "$bad"), "third_look": ("third look", "$warn"),
@@ -77,7 +77,7 @@ class OutcomesScreen(DeskScreen):
 
     def _show(self) -> None:
         width = self.size.width or 80
-        name = 13 if width < WIDE else 24
+        name, marked = 13 if width < WIDE else 24, MARKED if self.waivers else 0
         room = max(12, (width - 8 - name) // max(1, len(self.modules)))
         head = [shown("", cells=name + 6, fill=True)]
         head += [shown(f" {module}", "bold $mark", cells=room, fill=True) for module in self.modules]
@@ -86,8 +86,8 @@ class OutcomesScreen(DeskScreen):
             here = index == self.at
             parts = [
                 shown(f"{'>' if here else ' '}{self.desk.bib(who):>4} ", "bold $mark"),
-                shown(self.desk.name(who), "bold" if here else "", cells=name - MARKED, fill=True),
-                shown(" w" if self._touching(who) else "", "bold $warn", cells=MARKED, fill=True),
+                shown(self.desk.name(who), "bold" if here else "", cells=name - marked, fill=True),
+                shown(" w" if self._touching(who) else "", "bold $warn", cells=marked, fill=True),
             ]
             parts += [_word(modules[module], room) for module in self.modules]
             drawn.append(joined(parts))

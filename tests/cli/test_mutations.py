@@ -25,7 +25,8 @@ from tests.cli.mutations import mutated_bytes, mutated_ledger
 from tests.courses import open_desk
 
 SEED = 27_02_03
-LONGEST_SECONDS = 5.0
+LONGEST_SECONDS = 60.0
+"""A file that makes the program hang is found; how quick it is on a busy machine is not asked here."""
 PEOPLE = ("A1", "A2", "D1", None)
 COUNTS = {
     "course.yaml": 200, "people.yaml": 200, "rubrics": 160, "sheets": 1000, "days": 120, "decisions": 120, "seals": 120,
