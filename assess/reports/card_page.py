@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assess.reports.card_words import CardWords
 from assess.reports.palette import printed_css
+from assess.reports.templating import TEMPLATES, environment
 
 if TYPE_CHECKING:
     from assess.reports.cards import CardSet
 
 __all__ = ["PER_SHEET", "cards_html", "qr_picture"]
 
-TEMPLATES = Path(__file__).parent / "templates"
 PER_SHEET = {"a6": 4, "a5": 2}
 
 
@@ -52,16 +51,4 @@ def qr_picture(code: str) -> str:
 
 @cache
 def _template() -> Any:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    from assess.records.text import pictured
-
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["shown"] = pictured
-    return environment.get_template("cards.html")
+    return environment().get_template("cards.html")

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from functools import cache
 from html import escape
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assess.reports.palette import palette_css
+from assess.reports.templating import TEMPLATES, environment
 
 if TYPE_CHECKING:
     from assess.reports.document import Document, Table
@@ -20,7 +20,6 @@ SENTENCE = 48
 """A cell with more characters than these holds a sentence."""
 NAME = 16
 """A first cell with more characters than these holds a whole name."""
-TEMPLATES = Path(__file__).parent / "templates"
 
 
 def as_html(document: Document, style: str = "") -> str:
@@ -36,21 +35,12 @@ def as_html(document: Document, style: str = "") -> str:
 
 @cache
 def _template() -> Any:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["shown"] = _shown
-    environment.filters["told"] = _told
-    environment.filters["long"] = _long
-    environment.filters["name"] = _name
-    environment.tests["kind"] = lambda block, name: type(block).__name__ == name
-    return environment.get_template("page.html")
+    made = environment()
+    made.filters["told"] = _told
+    made.filters["long"] = _long
+    made.filters["name"] = _name
+    made.tests["kind"] = lambda block, name: type(block).__name__ == name
+    return made.get_template("page.html")
 
 
 def _long(table: Table) -> frozenset[int]:
