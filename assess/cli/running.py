@@ -40,6 +40,8 @@ def run(words: Sequence[str]) -> int:
         named = f"{error.filename}: " if isinstance(error.filename, str) else ""
         complain(f"{named}{error.strerror or 'the system refused'}; look at the disk and its rights, then try again")
         return _NO_INPUT
+    except ImportError as error:
+        return _library(error)
     except Exception as error:
         return _fault(error)
     return code
@@ -103,6 +105,17 @@ def _told(error: AssessError, as_json: bool) -> int:
         show_json({"refused": {"what": error.what, "where": error.where, "todo": error.todo}})
     complain(error.sentence)
     return error.exit_code
+
+
+def _library(error: ImportError) -> int:
+    """Tell of somebody else's library that is missing or cannot run here; one of ours is a fault of the program."""
+    named = (error.name or "").split(".")[0]
+    if named == "assess":
+        return _fault(error)
+    which = f"the library {named}" if named else "a library"
+    reason = " ".join(str(error).split())[:200]
+    complain(f"{which} this needs cannot be used here ({reason}); installing assess anew in a fresh venv mends it")
+    return _NO_INPUT
 
 
 def _fault(error: Exception) -> int:

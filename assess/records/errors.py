@@ -5,7 +5,8 @@ AssessError
 ├── InputError      exit 3   a file or value that cannot be used; carries every problem found
 ├── Refusal         exit 1   the rules of the work say no (a hole before a lock, not your sheet)
 ├── StorageTrouble  exit 3   the disk did not do what it was asked
-└── FilmTrouble     exit 3   a film cannot be shown, or a picture of it cannot be made
+├── FilmTrouble     exit 3   a film cannot be shown, or a picture of it cannot be made
+└── LibraryTrouble  exit 3   a library that something needs is missing here, or cannot run
 """
 
 from __future__ import annotations
@@ -13,7 +14,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-__all__ = ["AssessError", "FilmTrouble", "InputError", "Problem", "Refusal", "StorageTrouble", "UsageError"]
+__all__ = [
+    "AssessError",
+    "FilmTrouble",
+    "InputError",
+    "LibraryTrouble",
+    "Problem",
+    "Refusal",
+    "StorageTrouble",
+    "UsageError",
+]
 
 
 @dataclass(frozen=True, order=True)
@@ -81,5 +91,11 @@ class InputError(AssessError):
 
 class FilmTrouble(AssessError):
     """A film cannot be shown, or not any more. What was noted is not touched by it."""
+
+    exit_code = 3
+
+
+class LibraryTrouble(AssessError):
+    """A library that something needs is not installed, or cannot run on this machine; nothing was written."""
 
     exit_code = 3

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from assess.records.audience import Audience
 from assess.records.text import pictured
+from assess.reports.library import library
 
 if TYPE_CHECKING:
     from icalendar import Calendar, Event
@@ -56,7 +57,8 @@ def event_id(course: str, key: str) -> str:
 
 def calendar_bytes(programme: Programme) -> bytes:
     """The calendar: CRLF, lines of 75 octets at most, a VTIMEZONE for every zone that is used."""
-    from icalendar import Calendar
+    with library("icalendar", "a calendar"):
+        from icalendar import Calendar
 
     made = Calendar()
     made.add("prodid", "-//assess//programme//EN")

@@ -6,6 +6,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from assess.reports.card_words import CardWords
+from assess.reports.library import library
 from assess.reports.palette import printed_css
 from assess.reports.templating import TEMPLATES, environment
 
@@ -39,7 +40,8 @@ def qr_picture(code: str) -> str:
     """A QR code as the address of an SVG picture with one path, to stand in a page."""
     import io
 
-    import segno
+    with library("segno", "a card with its QR code"):
+        import segno
 
     drawn = io.BytesIO()
     segno.make(code, error="m", micro=False).save(drawn, kind="svg", border=4, xmldecl=False, svgns=True, nl=False)

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from assess.records.text import pictured
 from assess.reports.document import Picture, Table
+from assess.reports.library import library
 from assess.reports.palette import LIGHT
 
 if TYPE_CHECKING:
@@ -166,8 +167,9 @@ def _left(labels: Sequence[str]) -> float:
 @contextmanager
 def _drawing(width: float, height: float, left: float) -> Iterator[tuple[Figure, Axes]]:
     """A figure with one pair of axes, `left` inches from its edge, plain and without a background."""
-    from matplotlib import rc_context
-    from matplotlib.figure import Figure
+    with library("matplotlib", "a page with a chart"):
+        from matplotlib import rc_context
+        from matplotlib.figure import Figure
 
     with rc_context(_SETTINGS):
         figure = Figure(figsize=(width, height))

@@ -6,23 +6,22 @@ import io
 from decimal import Decimal
 from typing import Any
 
-from assess.records.errors import InputError, Problem
+from assess.reports.library import library
 from assess.reports.table_file import TableFile, TableSet, plain_cell
 
 __all__ = ["parquet_bytes"]
+
+_INSTALL = "`pip install --upgrade 'assess[parquet]'` installs one that fits"
 
 
 def parquet_bytes(table: TableFile, book: TableSet) -> bytes:
     """The table as a Parquet file: text, int64, double, date32, timestamps in ms of UTC; an empty cell is null.
 
-    Raises InputError when the library that writes it is not installed.
+    Raises LibraryTrouble when the library that writes it is not installed or cannot run here.
     """
-    try:
+    with library("pyarrow", "a Parquet file", install=_INSTALL, instead="`--to tables` writes the same as CSV"):
         import pyarrow as pa
         from pyarrow import parquet
-    except ImportError:
-        what, todo = "needs the library pyarrow, which is not installed", "pip install 'assess[parquet]' installs it"
-        raise InputError([Problem("--to parquet", 0, what, todo)]) from None
     kinds = {
         "text": pa.string(), "whole": pa.int64(), "number": pa.float64(), "day": pa.date32(),
         "instant": pa.timestamp("ms", tz="UTC"),

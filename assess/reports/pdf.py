@@ -13,9 +13,10 @@ from functools import cache
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from assess.records.errors import Refusal
+from assess.records.errors import LibraryTrouble
 from assess.records.text import pictured
 from assess.reports.document import Picture
+from assess.reports.library import library
 from assess.reports.page import as_html
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def html_as_pdf(html: str) -> bytes:
     """A whole HTML page as PDF/UA-1 bytes; its identifier comes from the page itself, no date is written.
 
     Raises UntaggedPage where WeasyPrint logs an error: it writes a file that claims PDF/UA all the same.
-    Raises Refusal on a machine without Pango.
+    Raises LibraryTrouble on a machine without Pango.
     """
     import hashlib
 
@@ -76,13 +77,16 @@ def html_as_pdf(html: str) -> bytes:
 
 
 def _weasyprint() -> Any:
-    """WeasyPrint. Raises Refusal where the libraries of the system are missing that set its text."""
+    """WeasyPrint. Raises LibraryTrouble where it, or the libraries of the system that set its text, cannot be used."""
     try:
-        import weasyprint
-    except OSError as error:
+        with library("weasyprint", "a PDF", instead="letters and pages come also as --html"):
+            import weasyprint
+    except LibraryTrouble as trouble:
+        if not isinstance(trouble.__cause__, OSError):
+            raise
         packages = "libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
         todo = f"install it (on Debian: {packages}); letters and pages also as --html"
-        raise Refusal("a PDF needs Pango, which this machine does not have", todo=todo) from error
+        raise LibraryTrouble("a PDF needs Pango, which this machine does not have", todo=todo) from trouble
     return weasyprint
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from assess.reports.library import library
+
 __all__ = ["TEMPLATES", "environment"]
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -12,7 +14,8 @@ TEMPLATES = Path(__file__).parent / "templates"
 
 def environment() -> Any:
     """A new jinja2 environment over the templates; `shown` pictures control and direction characters."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    with library("jinja2", "a page"):
+        from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     from assess.records.text import pictured
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from assess.records.text import pictured
+from assess.reports.library import library
 from assess.reports.table_file import Cell, Column, Kind, TableFile, TableSet
 
 if TYPE_CHECKING:
@@ -33,7 +34,8 @@ _WIDEST, _NARROWEST = 60, 8
 
 def workbook_bytes(book: TableSet) -> bytes:
     """A worksheet for what the tables are, then one for each: header frozen, a real table, number formats."""
-    from xlsxwriter import Workbook
+    with library("xlsxwriter", "a workbook", instead="`--to tables` writes the same as CSV"):
+        from xlsxwriter import Workbook
 
     into = io.BytesIO()
     made = Workbook(into, dict(_OPTIONS))

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import builtins
 import io
 
 import pytest
 
-from assess.records.errors import InputError
 from assess.reports.parquet_file import parquet_bytes
 from tests.reports.hostile import hostile_set
 
@@ -34,17 +32,3 @@ def test_it_is_equal_after_reading_and_typed() -> None:
 def test_the_same_table_gives_the_same_bytes() -> None:
     made = hostile_set()
     assert parquet_bytes(made.tables[0], made) == parquet_bytes(hostile_set().tables[0], hostile_set())
-
-
-def test_without_the_library_there_is_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
-    usual = builtins.__import__
-
-    def without(name: str, *rest: object, **more: object) -> object:
-        if name.split(".")[0] == "pyarrow":
-            raise ImportError(name)
-        return usual(name, *rest, **more)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(builtins, "__import__", without)
-    made = hostile_set()
-    with pytest.raises(InputError, match=r"needs the library pyarrow.*pip install 'assess\[parquet\]'"):
-        parquet_bytes(made.tables[0], made)

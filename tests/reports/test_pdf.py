@@ -13,7 +13,7 @@ from typing import Any
 import pikepdf
 import pytest
 
-from assess.records.errors import Refusal
+from assess.records.errors import LibraryTrouble
 from assess.reports.document import Document, Listing, Note, Picture, Section, Table, Text
 from assess.reports.page import as_html
 from assess.reports.pdf import UntaggedPage, as_pdf, html_as_pdf, page_count
@@ -181,5 +181,5 @@ def test_a_machine_without_pango_is_told_what_to_install(monkeypatch: pytest.Mon
 
     monkeypatch.delitem(sys.modules, "weasyprint", raising=False)
     monkeypatch.setattr(sys, "meta_path", [Missing(), *sys.meta_path])
-    with pytest.raises(Refusal, match=r"libpango-1.0-0 .* also as --html"):
+    with pytest.raises(LibraryTrouble, match=r"libpango-1.0-0 .* also as --html"):
         html_as_pdf("<!DOCTYPE html><html lang=en><title>t</title><p>x</html>")
