@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from assess.records.errors import Refusal
+from assess.records.errors import InputError, Refusal
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -17,8 +17,10 @@ def pin_rubric(desk: Desk, file: Path, area: str, from_day: int, reason: str, to
     """Put a rubric file in force for an area from a day on; the copy's name in the course's `rubrics/`.
 
     The file is copied byte for byte. Refused to anybody but a director, for an area that has a
-    sheet, without a reason, and for a rubric that does not know the area's tasks.
+    sheet, without a reason, and for a rubric that does not know the area's tasks. Raises InputError
+    with every problem `assess rubric check` finds in the file.
     """
+    from assess.desk.rubric_check import check_rubric
     from assess.records.rubric import Rubric
     from assess.store.atomic import create_file
     from assess.store.validate import as_model
@@ -28,6 +30,9 @@ def pin_rubric(desk: Desk, file: Path, area: str, from_day: int, reason: str, to
     _may_pin(desk, area, reason)
     doc = read_yaml(file, shown=str(file), what="rubric")
     rubric = as_model(doc, Rubric)
+    wrong = [problem for problem in check_rubric(rubric, doc.lines, doc.shown) if not problem.doubt]
+    if wrong:
+        raise InputError(wrong)
     unknown = [task.id for task in desk.course.tasks if task.area == area and task.id not in rubric.tasks]
     if unknown:
         raise Refusal(f"{rubric.id} does not know {', '.join(unknown)}", todo="add the task to the rubric")

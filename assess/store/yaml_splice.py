@@ -21,6 +21,8 @@ __all__ = ["plain", "same", "spliced"]
 
 _BLOCK_TEXT = re.compile(r"[|>][-+0-9]{0,2}\s*(#.*)?$")
 _HEADER = re.compile(r"[^#]*:\s*(#.*)?$")
+# A text that a reader of YAML 1.1 takes for a truth, a number, or minutes and seconds: 10:27 is 627 there.
+_OTHERWISE = re.compile(r"(?i:y|n|yes|no|on|off)|[-+]?[0-9][0-9_]*(:[0-5]?[0-9])*(\.[0-9_]*)?|0[a-z][0-9a-f_]+")
 
 
 def plain(value: Any) -> Any:
@@ -178,13 +180,16 @@ def _editor() -> Any:
 
 
 def _round(value: Any, *, flow: bool) -> Any:
-    """Maps and lists as the editor holds them, in braces or one below the other."""
+    """Maps and lists as the editor holds them, in braces or one below the other; a doubtful text in quotes."""
     from ruamel.yaml.comments import CommentedMap, CommentedSeq
+    from ruamel.yaml.scalarstring import SingleQuotedScalarString
 
     if isinstance(value, dict):
         made: Any = CommentedMap((key, _round(item, flow=flow)) for key, item in value.items())
     elif isinstance(value, list):
         made = CommentedSeq(_round(item, flow=flow) for item in value)
+    elif isinstance(value, str) and _OTHERWISE.fullmatch(value):
+        return SingleQuotedScalarString(value)
     else:
         return value
     if flow:
@@ -195,7 +200,7 @@ def _round(value: Any, *, flow: bool) -> Any:
 def _laid_out(value: Any) -> Any:
     """A value under a new key: a list has its items one below the other, each in braces."""
     if not isinstance(value, list):
-        return value
+        return _round(value, flow=False)
     from ruamel.yaml.comments import CommentedSeq
 
     return CommentedSeq(_round(item, flow=True) for item in value)
@@ -238,9 +243,12 @@ def _assign(node: Any, old: Any, new: Any) -> None:
 
 
 def _put(node: Any, key: Any, old: Any, new: Any, *, known: bool) -> None:
+    from ruamel.yaml.scalarstring import ScalarString
+
     if known and same(old, new):
         return
     if known and isinstance(old, dict | list) and isinstance(new, type(old)) and new:
         _assign(node[key], old, new)
     else:
-        node[key] = _round(new, flow=bool(node.fa.flow_style()))
+        quoted = known and isinstance(new, str) and isinstance(node[key], ScalarString)  # its own quotes stay
+        node[key] = new if quoted else _round(new, flow=bool(node.fa.flow_style()))

@@ -5,7 +5,7 @@ import hashlib
 import pytest
 
 from assess.desk.pinning import pin_rubric
-from assess.records.errors import Refusal
+from assess.records.errors import InputError, Refusal
 from tests.courses import ROOT, build_course, open_desk
 
 NEXT = ROOT / "rubrics" / "alpine-ski" / "r-2026.2.yaml"
@@ -43,3 +43,12 @@ def test_only_a_director_with_a_reason_and_a_known_area_puts_a_rubric_in_force(r
     for who, area, reason in (("A1", "teach", "x"), ("D1", "teach", " "), ("D1", "swim", "x")):
         with pytest.raises(Refusal):
             pin_rubric(open_desk(root, who), NEXT, area, 1, reason)
+
+
+def test_a_rubric_in_which_something_is_wrong_takes_no_force_and_nothing_is_written(root, tmp_path) -> None:
+    wrong = tmp_path / "wrong.yaml"
+    wrong.write_text(NEXT.read_text("utf-8").replace('pass_line: "3.5"', 'pass_line: "4"', 1), "utf-8")
+    before = {path: path.read_bytes() for path in sorted(root.rglob("*")) if path.is_file()}
+    with pytest.raises(InputError, match="wrong.yaml:33: the pass line 4 is a level itself"):
+        pin_rubric(open_desk(root, "D1"), wrong, "teach", 1, "reason")
+    assert {path: path.read_bytes() for path in sorted(root.rglob("*")) if path.is_file()} == before

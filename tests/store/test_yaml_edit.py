@@ -67,7 +67,7 @@ def instead(old: str, new: str) -> str:
 
 
 PIN = {"area": "demo", "rubric": "r-2", "at": "12:30", "n": "NO", "d": "2027-02-03", "sha256": "0123"}
-PIN_LINE = "- {area: demo, rubric: r-2, at: 12:30, n: NO, d: '2027-02-03', sha256: '0123'}\n"
+PIN_LINE = "- {area: demo, rubric: r-2, at: '12:30', n: 'NO', d: '2027-02-03', sha256: '0123'}\n"
 TEACH = '- {area: teach, rubric: r-1, sha256: "11"}   # teach\n'
 DEMO = '- {area: demo, rubric: r-1, sha256: "00"}   # demo\n'
 
@@ -263,3 +263,15 @@ def test_any_change_reads_back_as_it_was_meant_and_comments_between_things_stay(
     after = own_lines(file.read_text(encoding="utf-8"))
     for line in ("# Words above everything.", "# What counts.", "# What is done.", "# the end"):
         assert (line in after) == (line in text)
+
+
+@pytest.mark.parametrize("text", ["10:27", "9:05", "1:30:00", "-1:30", "10:27:30.5", "on", "No", "y", "1_000", "0o17"])
+def test_a_text_that_an_older_reader_takes_for_something_else_is_written_in_quotes(file: Path, text: str) -> None:
+    def change(course: Any) -> None:
+        course["tasks"].append({"id": "T9", "at": text, "with": [text]})
+        course["new"] = [{"at": text}]
+
+    lines = [line for line in edited(file, change).splitlines() if "at:" in line]
+    assert len(lines) == 2
+    for line in lines:
+        assert f"at: '{text}'" in line or f'at: "{text}"' in line
