@@ -40,15 +40,7 @@ def pin_rubric(desk: Desk, file: Path, area: str, from_day: int, reason: str, to
     copy = desk.folder.root / "rubrics" / name
     if not copy.exists():
         create_file(copy, doc.raw)
-    pin: dict[str, Any] = {
-        "area": area,
-        "rubric": rubric.id,
-        "sha256": doc.sha256,
-        "from_day": from_day,
-        "by": desk.who,
-        "at": desk.clock_text(desk.now())[:5],
-        "reason": reason,
-    }
+    pin = _pin(desk, rubric.id, doc.sha256, area, from_day, reason)
     if told_before:
         pin["told_before"] = told_before
 
@@ -61,6 +53,12 @@ def pin_rubric(desk: Desk, file: Path, area: str, from_day: int, reason: str, to
 
     edit_yaml(desk.folder.root / "course.yaml", "course", change)
     return name
+
+
+def _pin(desk: Desk, rubric: str, sha256: str, area: str, from_day: int, reason: str) -> dict[str, Any]:
+    at = desk.clock_text(desk.now())[:5]
+    pin = {"area": area, "rubric": rubric, "sha256": sha256, "from_day": from_day}
+    return {**pin, "by": desk.who, "at": at, "reason": reason}
 
 
 def _may_pin(desk: Desk, area: str, reason: str) -> None:

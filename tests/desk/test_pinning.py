@@ -49,6 +49,6 @@ def test_a_rubric_in_which_something_is_wrong_takes_no_force_and_nothing_is_writ
     wrong = tmp_path / "wrong.yaml"
     wrong.write_text(NEXT.read_text("utf-8").replace('pass_line: "3.5"', 'pass_line: "4"', 1), "utf-8")
     before = {path: path.read_bytes() for path in sorted(root.rglob("*")) if path.is_file()}
-    with pytest.raises(InputError, match="wrong.yaml:33: the pass line 4 is a level itself"):
+    with pytest.raises(InputError, match=r"wrong\.yaml:33: the pass line 4 is a level itself"):
         pin_rubric(open_desk(root, "D1"), wrong, "teach", 1, "reason")
     assert {path: path.read_bytes() for path in sorted(root.rglob("*")) if path.is_file()} == before
