@@ -1,38 +1,32 @@
 """Pictures of numbers as SVG, each with its table: dots with intervals, how often, and over time.
 
-Rows of one kind share a scale; candidates, assessors, criteria and steps never stand on one together. Labels are the
-reader's text: they are put in after drawing, so that any script can be shown and none is read as a formula.
+Rows of one kind share a scale; candidates, assessors, criteria and steps never stand on one together. The labels of
+rows are the reader's text, in any script: they are no part of the SVG but text of the page, laid beside it.
 """
 
 from __future__ import annotations
 
-import hashlib
-import html
-import io
-import re
 import unicodedata
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from assess.records.text import pictured
-from assess.reports.document import Picture, Table
-from assess.reports.library import library
+from assess.reports.document import Label, Picture, Table
 from assess.reports.palette import LIGHT
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
+    from assess.reports.drawing import Drawing
 
 __all__ = ["Dot", "Point", "counts", "dots", "over_time"]
 
-WIDTH, ROW, AROUND = 5.4, 0.3, 0.85
-"""Inches: the width of a picture, the height of a row, what stands above and below the rows."""
+WIDTH, ROW = 389.0, 21.6
+"""Points: the width of a picture where nothing else is said, the height of its rows; both grow and shrink together."""
+WORD = 9.0
+"""Points: how large the words of such a picture are; a narrower one has smaller ones."""
 LONGEST = 26
-"""So many cells of a label are shown; the table has it whole."""
-CELL = 0.083
-"""Inches a cell of a label takes."""
+"""So many cells of a label are shown, about; the table has it whole."""
+CELL = 0.66
+"""How wide a cell of a label is, as a part of the size of its words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +49,19 @@ class Point:
     rests_on: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """Where numbers from low to high stand between two places, in points."""
+
+    low: float
+    high: float
+    first: float
+    last: float
+
+    def at(self, value: float) -> float:
+        return self.first + (value - self.low) / (self.high - self.low) * (self.last - self.first)
+
+
 def dots(
     rows: Sequence[Dot],
     *,
@@ -66,70 +73,138 @@ def dots(
     scale: tuple[float, float] | None = None,
     digits: int = 2,
     signed: bool = False,
+    width: float = WIDTH,
 ) -> Picture:
     """A row for each: a dot with its interval on one scale; line: a value to compare with, and its word.
 
     axis: what the numbers are, with their unit. names: what the rows are. scale: its ends; else made to fit.
-    Rows without a number are in the table alone. The same rows give the same bytes.
+    width: points it is made for. Rows without a number are in the table alone. The same rows give the same bytes.
     """
-    shape = f"{{:{'+' if signed else ''}.{digits}f}}"
+    from assess.reports.drawing import drawing
+
     known = [row for row in rows if row.value is not None]
-    labels = [row.label for row in known]
-    with _drawing(WIDTH, AROUND + ROW * max(1, len(known)), _left(labels)) as (figure, axes):
-        for place, row in enumerate(known):
-            if row.ends is not None:
-                axes.plot(row.ends, (place, place), color=LIGHT["line"], linewidth=2, marker="|", markersize=7)
-            axes.plot([row.value or 0.0], [place], color=LIGHT["line"], marker="o", markersize=6)
+    size = _size(width)
+    row = ROW * width / WIDTH
+    top, low = 2 * size, 2 * size + row * max(1, len(known))
+    left = size + CELL * size * max([min(LONGEST, _cells_of(item.label)) for item in known], default=0)
+    across = _Scale(*(scale or _fitting(known, line)), left + 0.8 * size, width - 1.5 * size)
+    downs = [top + row * (place + 0.5) for place in range(len(known))]
+    with drawing(width, low + 3.6 * size) as drawn:
+        drawn.line([(left, top), (left, low)], LIGHT["rule"], 0.8)
+        _bottom(drawn, across, low, left, axis)
+        _rows(drawn, across, known, downs)
         if line is not None:
-            axes.axvline(line[0], color=LIGHT["alarm"], linewidth=1.5, linestyle=(0, (4, 2)))
-            axes.text(line[0], -0.85, "word", color=LIGHT["alarm"], ha="center", va="bottom", fontsize=9)
-        if scale is not None:
-            axes.set_xlim(*scale)
-        axes.set_ylim(max(1, len(known)) - 0.4, -0.7)
-        axes.set_yticks(range(len(known)), [f"row-{place}-" for place in range(len(known))])
-        axes.set_xlabel("axis-", color=LIGHT["ink"])
-    texts = {f"row-{place}-": _cut(label) for place, label in enumerate(labels)} | {"axis-": axis}
-    svg = _svg(figure, texts | ({"word": line[1]} if line else {}))
-    table = tuple((row.label, *_cells(row, shape), row.rests_on or "-") for row in rows)
+            at = across.at(line[0])
+            drawn.line([(at, top - 0.3 * size), (at, low)], LIGHT["alarm"], 1.5, (6, 3))
+            drawn.word((at, top - 0.7 * size), line[1], LIGHT["alarm"], size)
+        svg = drawn.svg()
+    shape = f"{{:{'+' if signed else ''}.{digits}f}}"
+    table = tuple((item.label, *_cells(item, shape), item.rests_on or "-") for item in rows)
+    ends = (left - 0.7 * size) / width
+    labels = tuple(Label(item.label, down / drawn.height, ends) for item, down in zip(known, downs, strict=True))
     columns = (names, "Value", "95 % interval", "Rests on")
-    return Picture(svg, alt, Table(caption, columns, table, frozenset({1})))
+    return Picture(svg, alt, Table(caption, columns, table, frozenset({1})), labels, width, size)
 
 
 def counts(labels: Sequence[str], numbers: Sequence[int], *, caption: str, alt: str, axis: str, names: str) -> Picture:
     """A column for each label, as high as its number, which stands above it. names, axis: what both are."""
-    with _drawing(WIDTH, 2.3, 0.6) as (figure, axes):
-        axes.bar(range(len(labels)), numbers, color=LIGHT["line"], width=0.6)
-        for place, number in enumerate(numbers):
-            axes.annotate(str(number), (place, number), (0, 2), textcoords="offset points", ha="center", va="bottom",
-                          color=LIGHT["ink"])  # fmt: skip
-        axes.set_xticks(range(len(labels)), [f"row-{place}-" for place in range(len(labels))])
-        axes.set_yticks([])
-        axes.set_ylim(0, max([*numbers, 1]) * 1.2)
-        axes.set_xlabel("axis-", color=LIGHT["ink"])
-    texts = {f"row-{place}-": _cut(label) for place, label in enumerate(labels)} | {"axis-": f"{names}; {axis}"}
+    from assess.reports.drawing import drawing
+
+    top, low, left = 2 * WORD, 130.0, 2 * WORD
+    across = _Scale(0, max(1, len(labels)), left, WIDTH - WORD)
+    up = _Scale(0, max([*numbers, 1]), low, top)
+    wide = min(0.6 * (across.at(1) - across.at(0)), 4 * WORD)
+    with drawing(WIDTH, low + 3.6 * WORD) as drawn:
+        for place, (label, number) in enumerate(zip(labels, numbers, strict=True)):
+            middle = across.at(place + 0.5)
+            drawn.bar(middle - wide / 2, up.at(number), wide, low - up.at(number), LIGHT["line"])
+            drawn.word((middle, up.at(number) - 3), str(number), LIGHT["ink"], WORD)
+            drawn.word((middle, low + 1.4 * WORD), label, LIGHT["ink"], WORD)
+        drawn.line([(left, low), (across.last, low)], LIGHT["rule"], 0.8)
+        drawn.word(((left + across.last) / 2, low + 3 * WORD), f"{names}; {axis}", LIGHT["ink"], WORD)
+        svg = drawn.svg()
     rows = tuple((label, str(number)) for label, number in zip(labels, numbers, strict=True))
-    return Picture(_svg(figure, texts), alt, Table(caption, (names, axis), rows, frozenset({1})))
+    return Picture(svg, alt, Table(caption, (names, axis), rows, frozenset({1})), (), WIDTH)
 
 
 def over_time(points: Sequence[Point], *, caption: str, alt: str, axis: str, top: float | None = None) -> Picture:
     """A dot for each day, from 0 up. The line between them joins what was seen; it is no forecast."""
-    with _drawing(WIDTH, 2.6, 0.75) as (figure, axes):
-        axes.plot([point.at for point in points], [point.value for point in points], color=LIGHT["line"],
-                  linewidth=1.5, marker="o", markersize=6)  # fmt: skip
-        axes.set_ylim(0, top or max([*(point.value for point in points), 1.0]) * 1.15)
-        days = points if len(points) <= 5 else (points[0], points[-1])
-        axes.set_xticks([point.at for point in days], [f"row-{place}-" for place in range(len(days))])
-        axes.set_ylabel("axis-", color=LIGHT["ink"])
-        axes.set_xlim(*_room([point.at for point in points]))
-    texts = {f"row-{place}-": point.day for place, point in enumerate(days)} | {"axis-": axis}
+    from assess.reports.drawing import drawing
+
+    high, low, left = 2.4 * WORD, 150.0, 4 * WORD
+    across = _Scale(*_room([point.at for point in points]), left, WIDTH - WORD)
+    up = _Scale(0, top or max([*(point.value for point in points), 1.0]) * 1.15, low, high)
+    places = [(across.at(point.at), up.at(point.value)) for point in points]
+    days = points if len(points) <= 5 else (points[0], points[-1])
+    with drawing(WIDTH, low + 2.4 * WORD) as drawn:
+        _sides(drawn, across, up, [(day.at, day.day) for day in days], axis)
+        if len(places) > 1:
+            drawn.line(places, LIGHT["line"], 1.5)
+        drawn.marks("o", places, LIGHT["line"], 6)
+        svg = drawn.svg()
     rows = tuple((point.day, f"{point.value:.2f}", point.rests_on or "-") for point in points)
-    return Picture(_svg(figure, texts), alt, Table(caption, ("Day", "Value", "Rests on"), rows, frozenset({1})))
+    return Picture(svg, alt, Table(caption, ("Day", "Value", "Rests on"), rows, frozenset({1})), (), WIDTH)
+
+
+def _size(width: float) -> float:
+    """The size of words in a picture of this width."""
+    return max(7.0, WORD * min(1.0, width / WIDTH))
+
+
+def _fitting(rows: Sequence[Dot], line: tuple[float, str] | None) -> tuple[float, float]:
+    """Ends of a scale that holds every number, with some room."""
+    every = [number for row in rows for number in (row.value, *(row.ends or ())) if number is not None]
+    every += [line[0]] if line else []
+    low, high = min(every, default=0.0), max(every, default=1.0)
+    edge = 0.05 * (high - low) or 0.5
+    return low - edge, high + edge
 
 
 def _room(at: Sequence[float]) -> tuple[float, float]:
     low, high = min(at, default=0.0), max(at, default=0.0)
     edge = max(1.0, 0.12 * (high - low))
     return low - edge, high + edge
+
+
+def _bottom(drawn: Drawing, across: _Scale, low: float, left: float, axis: str) -> None:
+    """The scale below the rows: its line, its numbers, what they are."""
+    from assess.reports.drawing import ticks
+
+    size = _size(drawn.width)
+    drawn.line([(left, low), (across.last, low)], LIGHT["rule"], 0.8)
+    for value, written in ticks(across.low, across.high, 6):
+        at = across.at(value)
+        drawn.line([(at, low), (at, low + 3.5)], LIGHT["rule"], 0.8)
+        drawn.word((at, low + 3.5 + size), written, LIGHT["ink"], size)
+    drawn.word(((left + across.last) / 2, low + 3.2 * size), axis, LIGHT["ink"], size)
+
+
+def _rows(drawn: Drawing, across: _Scale, rows: Sequence[Dot], downs: Sequence[float]) -> None:
+    size = _size(drawn.width)
+    ends: list[tuple[float, float]] = []
+    for row, down in zip(rows, downs, strict=True):
+        if row.ends is not None:
+            interval = [(across.at(end), down) for end in row.ends]
+            drawn.line(interval, LIGHT["line"], 2)
+            ends += interval
+    drawn.marks("|", ends, LIGHT["line"], 0.8 * size)
+    middles = [(across.at(row.value or 0.0), down) for row, down in zip(rows, downs, strict=True)]
+    drawn.marks("o", middles, LIGHT["line"], 0.7 * size)
+
+
+def _sides(drawn: Drawing, across: _Scale, up: _Scale, days: Sequence[tuple[float, str]], axis: str) -> None:
+    """The two scales of a picture over time: numbers on the left and what they are above, days below."""
+    from assess.reports.drawing import ticks
+
+    left, low, high = across.first, up.first, up.last
+    drawn.line([(left, high), (left, low), (across.last, low)], LIGHT["rule"], 0.8)
+    drawn.word((0, high - 1.2 * WORD), axis, LIGHT["ink"], WORD, "start")
+    for value, written in ticks(0, up.high, 5):
+        drawn.line([(left - 3.5, up.at(value)), (left, up.at(value))], LIGHT["rule"], 0.8)
+        drawn.word((left - 6, up.at(value) + 0.35 * WORD), written, LIGHT["ink"], WORD, "end")
+    for at, day in days:
+        drawn.line([(across.at(at), low), (across.at(at), low + 3.5)], LIGHT["rule"], 0.8)
+        drawn.word((across.at(at), low + 1.6 * WORD), day, LIGHT["ink"], WORD)
 
 
 def _cells(row: Dot, shape: str) -> tuple[str, str]:
@@ -144,64 +219,5 @@ def _plain(shape: str, value: float) -> str:
     return shape.format(0.0) if float(shown) == 0 else shown
 
 
-def _width(text: str) -> int:
+def _cells_of(text: str) -> int:
     return sum(2 if unicodedata.east_asian_width(char) in "WF" else not unicodedata.combining(char) for char in text)
-
-
-def _cut(text: str) -> str:
-    """The label by its cells, cut with a sign."""
-    if _width(text) <= LONGEST:
-        return text
-    kept = ""
-    for char in text:
-        if _width(kept + char) >= LONGEST:
-            break
-        kept += char
-    return f"{kept}…"
-
-
-def _left(labels: Sequence[str]) -> float:
-    return 0.25 + CELL * max([_width(_cut(label)) for label in labels], default=0)
-
-
-@contextmanager
-def _drawing(width: float, height: float, left: float) -> Iterator[tuple[Figure, Axes]]:
-    """A figure with one pair of axes, `left` inches from its edge, plain and without a background."""
-    with library("matplotlib", "a page with a chart"):
-        from matplotlib import rc_context
-        from matplotlib.figure import Figure
-
-    with rc_context(_SETTINGS):
-        figure = Figure(figsize=(width, height))
-        axes = figure.add_axes((left / width, 0.45 / height, (width - left - 0.2) / width, (height - 0.65) / height))
-        axes.patch.set_visible(False)
-        figure.patch.set_visible(False)
-        for side in ("top", "right"):
-            axes.spines[side].set_visible(False)
-        yield figure, axes
-
-
-_SETTINGS: Any = {
-    "svg.fonttype": "none", "svg.hashsalt": "assess", "font.family": "DejaVu Sans", "font.size": 9,
-    "text.parse_math": False, "axes.edgecolor": LIGHT["rule"], "axes.unicode_minus": True, "text.color": LIGHT["ink"],
-    "xtick.color": LIGHT["rule"], "ytick.color": LIGHT["rule"],
-    "xtick.labelcolor": LIGHT["ink"], "ytick.labelcolor": LIGHT["ink"],
-}  # fmt: skip
-
-
-def _svg(figure: Figure, texts: dict[str, str]) -> str:
-    """The figure as an SVG element to stand in a page: no date, ids of its own, the texts in their places."""
-    from matplotlib import rc_context
-
-    raw = io.BytesIO()
-    with rc_context(_SETTINGS):
-        figure.savefig(raw, format="svg", metadata=dict.fromkeys(("Date", "Creator", "Format", "Type")))
-    svg = raw.getvalue().decode("utf-8")
-    # Its style sheet would reach the whole page.
-    svg = re.sub(r"\s*<defs>\s*<style.*?</style>\s*</defs>", "", svg[svg.index("<svg") :], count=1, flags=re.DOTALL)
-    for key, text in texts.items():
-        svg = svg.replace(f">{key}</text>", f">{html.escape(pictured(text))}</text>")
-    mark = "c" + hashlib.sha256(svg.encode("utf-8")).hexdigest()[:8]
-    svg = re.sub(r'\bid="', f'id="{mark}-', svg)
-    svg = re.sub(r'href="#', f'href="#{mark}-', svg)
-    return svg.replace("url(#", f"url(#{mark}-").strip()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Block", "Document", "Listing", "Note", "Picture", "Section", "Table", "Text"]
+__all__ = ["Block", "Document", "Label", "Listing", "Note", "Picture", "Section", "Table", "Text"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +45,30 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
+class Label:
+    """The name of a row of a drawing, set as text of the page: its middle so far `down`, its end so far `across`.
+
+    Both as shares of the drawing, 0 to 1.
+    """
+
+    text: str
+    down: float
+    across: float
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing as SVG text, what it shows in words, and the same as a table for whoever cannot see it."""
+    """A drawing as SVG text, what it shows in words, and the same as a table for whoever cannot see it.
+
+    labels: the names of its rows. width: points it is drawn for, never shown wider. size: points of its words.
+    """
 
     svg: str
     alt: str
     table: Table
+    labels: tuple[Label, ...] = ()
+    width: float = 389.0
+    size: float = 9.0
 
 
 Block = Text | Note | Listing | Table | Picture

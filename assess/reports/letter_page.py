@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 __all__ = ["letter_document"]
 
+BESIDE = 230.0
+"""Points: the picture stands beside its table on paper."""
 HALF = 0.5
 """Levels to either side of a dot in the picture: what such a mean may easily differ by. A reading aid, not measured."""
 _WHERE = {
@@ -123,6 +125,7 @@ def _picture(letter: Letter, said: Messages) -> Picture:
         names=said.say("letter.column_criterion"),
         line=(line, said.say("letter.profile_line")),
         scale=(low - 0.1, high + 0.1),
+        width=BESIDE,
     )  # fmt: skip
     columns = (
         said.say("letter.column_criterion"), said.say("letter.column_module"), said.say("letter.column_value"),
