@@ -15,7 +15,7 @@ from assess.records.errors import UsageError
 if TYPE_CHECKING:
     from pydantic import BaseModel
 
-__all__ = ["SCHEMA_NAMES", "schema"]
+__all__ = ["SCHEMA_NAMES", "model_of", "schema"]
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _FORMAT = 1
@@ -23,11 +23,22 @@ _FORMAT = 1
 
 def schema(name: str) -> dict[str, Any]:
     """The schema with one of the names in `SCHEMA_NAMES`. Raises UsageError for any other."""
-    make = _MAKERS.get(name)
-    if make is None:
-        raise UsageError(f"there is no schema {name}", todo=f"use one of {', '.join(SCHEMA_NAMES)}")
-    made = make()
+    model = model_of(name)
+    made = _of_model(model) if model is not None else _OTHERS[name]()
     return {"$schema": DIALECT, "$id": f"urn:assess:schema:{name}:{_FORMAT}", **made}
+
+
+def model_of(name: str) -> type[BaseModel] | None:
+    """The model that reads the files of a schema; None where no single one does. Raises UsageError for no schema."""
+    from importlib import import_module
+
+    if name not in SCHEMA_NAMES:
+        raise UsageError(f"there is no schema {name}", todo=f"use one of {', '.join(SCHEMA_NAMES)}")
+    if name not in _MODELS:
+        return None
+    module, model = _MODELS[name]
+    found: type[BaseModel] = getattr(import_module(module), model)
+    return found
 
 
 def _of_model(model: type[BaseModel]) -> dict[str, Any]:
@@ -49,66 +60,6 @@ def _of_model(model: type[BaseModel]) -> dict[str, Any]:
             return False
 
     return model.model_json_schema(by_alias=True, schema_generator=Plain)
-
-
-def _course() -> dict[str, Any]:
-    from assess.records.course import Course
-
-    return _of_model(Course)
-
-
-def _round() -> dict[str, Any]:
-    from assess.records.round import Round
-
-    return _of_model(Round)
-
-
-def _reference() -> dict[str, Any]:
-    from assess.records.round import Reasons
-
-    return _of_model(Reasons)
-
-
-def _people() -> dict[str, Any]:
-    from assess.records.course import People
-
-    return _of_model(People)
-
-
-def _season() -> dict[str, Any]:
-    from assess.records.season import Season
-
-    return _of_model(Season)
-
-
-def _keys() -> dict[str, Any]:
-    from assess.records.key_list import KeyList
-
-    return _of_model(KeyList)
-
-
-def _rubric() -> dict[str, Any]:
-    from assess.records.rubric import Rubric
-
-    return _of_model(Rubric)
-
-
-def _rubric_package() -> dict[str, Any]:
-    from assess.records.rubric_package import Package
-
-    return _of_model(Package)
-
-
-def _quality() -> dict[str, Any]:
-    from assess.records.quality import QualityFile
-
-    return _of_model(QualityFile)
-
-
-def _groups() -> dict[str, Any]:
-    from assess.records.quality import Groups
-
-    return _of_model(Groups)
 
 
 def _header() -> dict[str, Any]:
@@ -238,38 +189,30 @@ def _module_result() -> dict[str, Any]:
     }
 
 
-def _later(module: str, name: str) -> Callable[[], dict[str, Any]]:
-    """The schema of a model whose module is imported when it is asked for."""
-
-    def made() -> dict[str, Any]:
-        from importlib import import_module
-
-        return _of_model(getattr(import_module(module), name))
-
-    return made
-
-
-_MAKERS: dict[str, Callable[[], dict[str, Any]]] = {
-    "course": _course,
-    "people": _people,
-    "round": _round,
-    "reference": _reference,
-    "keys": _keys,
-    "rubric": _rubric,
-    "header": _header,
-    "entry": _entry,
-    "results": _results,
-    "quality": _quality,
-    "groups": _groups,
-    "season": _season,
-    "rubric-package": _rubric_package,
-    "faults": _later("assess.records.catalogue", "FaultFile"),
-    "drills": _later("assess.records.catalogue", "DrillFile"),
-    "skills": _later("assess.records.catalogue", "SkillFile"),
-    "vocab": _later("assess.records.catalogue", "Vocabulary"),
-    "measures": _later("assess.records.measure", "MeasureFile"),
-    "overlay": _later("assess.store.catalogue_folder", "Overlay"),
-    "lesson": _later("assess.records.practice", "PracticeFile"),
-    "public-key": _later("assess.records.key_list", "PublicKey"),
+_MODELS: dict[str, tuple[str, str]] = {
+    "course": ("assess.records.course", "Course"),
+    "people": ("assess.records.course", "People"),
+    "plan": ("assess.records.plan", "PlanSettings"),
+    "round": ("assess.records.round", "Round"),
+    "reference": ("assess.records.round", "Reasons"),
+    "season": ("assess.records.season", "Season"),
+    "keys": ("assess.records.key_list", "KeyList"),
+    "public-key": ("assess.records.key_list", "PublicKey"),
+    "rubric": ("assess.records.rubric", "Rubric"),
+    "rubric-package": ("assess.records.rubric_package", "Package"),
+    "quality": ("assess.records.quality", "QualityFile"),
+    "groups": ("assess.records.quality", "Groups"),
+    "faults": ("assess.records.catalogue", "FaultFile"),
+    "drills": ("assess.records.catalogue", "DrillFile"),
+    "skills": ("assess.records.catalogue", "SkillFile"),
+    "vocab": ("assess.records.catalogue", "Vocabulary"),
+    "measures": ("assess.records.measure", "MeasureFile"),
+    "settings": ("assess.records.reading_settings", "Settings"),
+    "overlay": ("assess.store.catalogue_folder", "Overlay"),
+    "lesson": ("assess.records.practice", "PracticeFile"),
+    "turns-side": ("assess.desk.turns_about", "TurnsAbout"),
+    "measured-side": ("assess.desk.lessons", "MeasuredSide"),
 }
-SCHEMA_NAMES = tuple(_MAKERS)
+"""Schema -> the model that reads the file, imported when it is asked for. `plan` is that section of `course.yaml`."""
+_OTHERS: dict[str, Callable[[], dict[str, Any]]] = {"header": _header, "entry": _entry, "results": _results}
+SCHEMA_NAMES = (*_MODELS, *_OTHERS)

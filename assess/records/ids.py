@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Annotated
 
-from pydantic import AfterValidator, StringConstraints
+from pydantic import AfterValidator, Field, StringConstraints
 
 __all__ = [
     "DEVICE_ALPHABET",
@@ -32,7 +32,13 @@ def _no_path(text: str) -> str:
     return text
 
 
-LongId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9.-]{0,39}$"), AfterValidator(_no_path)]
+LongId = Annotated[
+    str,
+    StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9.-]{0,39}$"),
+    AfterValidator(_no_path),
+    # What reads has no pattern that looks ahead; a JSON Schema has.
+    Field(json_schema_extra={"pattern": LONG}),
+]
 Device = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]{3,12}$")]
 
 _SHORT, _LONG = re.compile(SHORT), re.compile(LONG)

@@ -43,7 +43,7 @@ def _a_day(text: str) -> str:
     return text
 
 
-Day = Annotated[IsoDate, AfterValidator(_a_day)]
+Day = Annotated[IsoDate, AfterValidator(_a_day), Field(json_schema_extra={"format": "date"})]
 
 
 class _Key(BaseModel):

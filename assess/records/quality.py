@@ -55,8 +55,17 @@ def _some(items: tuple[str, ...]) -> tuple[str, ...]:
 
 # Not pydantic's own shortest length: that also counts items which were refused, and would be told beside them.
 SomeOf = (AfterValidator(_some), Field(json_schema_extra={"minItems": 1}))
-Day = Annotated[IsoDate, AfterValidator(_real)]
-Attempt = Annotated[str, Field(max_length=33), AfterValidator(_attempt)]
+Day = Annotated[
+    IsoDate,
+    AfterValidator(_real),
+    Field(json_schema_extra={"format": "date", "pattern": r"^(19|20|21)\d{2}-\d{2}-\d{2}$"}),
+]
+Attempt = Annotated[
+    str,
+    Field(max_length=33),
+    AfterValidator(_attempt),
+    Field(json_schema_extra={"pattern": "^[A-Za-z0-9-]{1,16}/[A-Za-z0-9-]{1,16}$"}),
+]
 
 
 class _Part(BaseModel):

@@ -118,7 +118,9 @@ class Settings(BaseModel):
     """Nothing a drill asks for is owned."""
     own_margin: NotNegative = 1.0
     """A drill is owned when its difficulty is at least this much below the ability."""
-    skill_from: tuple[NotNegative, ...] = (2.0, 4.0, 5.0, 7.0, 8.0, 10.0)
+    skill_from: tuple[NotNegative, ...] = Field(
+        default=(2.0, 4.0, 5.0, 7.0, 8.0, 10.0), json_schema_extra={"minItems": 6, "maxItems": 6}
+    )
     """The ability from which a skill of level 1, 2, ... 6 is owned."""
     worsen: Share = 0.5
     """Taken off when the drill may worsen the heaviest target; less for lighter ones."""
@@ -180,7 +182,7 @@ class Settings(BaseModel):
     """Degrees above the middle of a drill's range that make it one point harder."""
     snow_extra: dict[str, NotNegative] = Field(default_factory=_snow_extra)
     """Points added by a snow the drill does not list as good; others 0."""
-    feedback: dict[FeedbackKind, Share] = Field(default_factory=_feedback)
+    feedback: dict[FeedbackKind, Share] = Field(default_factory=_feedback, json_schema_extra={"minProperties": 3})
     """Worth of the feedback given with a drill."""
     overdose: Positive = 2.0
     """More than this many times the upper bound of a dose is worth nothing."""
@@ -198,7 +200,9 @@ class Settings(BaseModel):
     """Weight of the safety items."""
     w_hazards: Share = 0.4
     """Weight of the hazards handled."""
-    state: dict[SafetyState, Share] = Field(default_factory=_states)
+    state: dict[SafetyState, Share] = Field(
+        default_factory=_states, json_schema_extra={"required": [*_states()], "maxProperties": len(_states())}
+    )
     """Worth of each state of an item; `na` is left out and has none."""
     look: dict[SafetyItemId, tuple[SafetyState, ...]] = Field(default_factory=_look)
     """States of an item that point at a possible breach: something to look at, never a breach."""

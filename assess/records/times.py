@@ -32,7 +32,12 @@ def _of_the_calendar(text: str) -> str:
     return text
 
 
-CalendarDay = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$"), AfterValidator(_of_the_calendar)]
+CalendarDay = Annotated[
+    str,
+    StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$"),
+    AfterValidator(_of_the_calendar),
+    Field(json_schema_extra={"format": "date"}),
+]
 
 
 def _a_zone(name: str) -> str:

@@ -15,10 +15,8 @@ import pytest
 from pydantic import ValidationError
 
 from assess.desk.schemas import DIALECT, SCHEMA_NAMES, schema
-from assess.records.course import Course, People
 from assess.records.errors import UsageError
 from assess.records.ledger import Header
-from assess.records.rubric import Rubric
 from assess.store.chain import chained_bytes
 from assess.store.ledger_file import parse_ledger
 from assess.store.lines import decode_line, decode_object, encode_line
@@ -83,7 +81,7 @@ def test_every_schema_is_itself_valid(name: str) -> None:
 def test_a_name_that_is_no_schema_is_refused_with_the_names_there_are() -> None:
     with pytest.raises(
         UsageError,
-        match="course, people, round, reference, keys, rubric, header, entry, results, quality, groups, season",
+        match="course, people, plan, round, reference, season, keys, public-key, rubric",
     ):
         schema("../course")
 
@@ -153,7 +151,6 @@ def test_results_fit_their_schema_hidden_or_not(marked: Path) -> None:
 
 # --- agreement with the models ---------------------------------------------------------------------
 
-# The models also hold rules that tie fields together; a schema does not say these.
 ODD: tuple[Any, ...] = (
     None,
     "",
@@ -212,24 +209,6 @@ def accepted(read: Callable[[Any], object], document: Any) -> bool:
     except (ValidationError, ValueError):
         return False
     return True
-
-
-@pytest.mark.parametrize(
-    ("name", "what", "model"),
-    [("course", "course.yaml", Course), ("people", "people.yaml", People), ("rubric", "", Rubric)],
-)
-def test_schema_and_model_agree_on_hundreds_of_changed_files(marked: Path, name: str, what: str, model: Any) -> None:
-    document = plain(marked / what if what else RUBRIC, name)
-    check = validator(name)
-    disagreed, refused = [], 0
-    for number in range(300):
-        changed = mutated(document, SEED + number)
-        by_schema, by_model = check.is_valid(changed), accepted(model.model_validate, changed)
-        refused += not by_model
-        if by_schema != by_model:
-            disagreed.append((number, by_schema, by_model))
-    assert disagreed == []
-    assert 100 < refused < 300
 
 
 def test_schema_and_reader_agree_on_hundreds_of_changed_headers(marked: Path) -> None:
