@@ -16,7 +16,6 @@ from assess.records.text import pictured
 from assess.reports.library import library
 
 if TYPE_CHECKING:
-    from matplotlib.backends.backend_svg import RendererSVG
     from matplotlib.path import Path
 
 __all__ = ["Drawing", "Place", "drawing", "ticks"]
@@ -44,7 +43,7 @@ def drawing(width: float, height: float) -> Iterator[Drawing]:
 class Drawing:
     """A picture being made; what is drawn first lies below. The same acts give the same SVG."""
 
-    def __init__(self, renderer: RendererSVG, raw: io.StringIO) -> None:
+    def __init__(self, renderer: Any, raw: io.StringIO) -> None:
         self.width, self.height = float(renderer.width), float(renderer.height)
         self._renderer, self._raw = renderer, raw
 
