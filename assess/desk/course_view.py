@@ -24,9 +24,13 @@ __all__ = ["CourseView"]
 
 
 class CourseView:
-    """The ledgers of a course on one shelf, read with the eyes of one person."""
+    """The ledgers of a course on one shelf, read with the eyes of one person.
 
-    def __init__(self, folder: CourseFolder, who: str | None, shelf: Shelf) -> None:
+    now: the course of which this shelf is a part; a sheet that has the same entries in both is folded once.
+    """
+
+    def __init__(self, folder: CourseFolder, who: str | None, shelf: Shelf, now: CourseView | None = None) -> None:
+        self._now = now
         self.folder, self.who = folder, who
         self.course, self.people = folder.course, folder.people
         if folder.frame is not None:
@@ -147,7 +151,9 @@ class CourseView:
         known = self._folded.get(key)
         if known is None or known[0] != revision:
             ledgers = self.shelf.sheet(key)
-            if ledgers:
+            if ledgers and self._now is not None and self._now.shelf.sheet(key) == ledgers:
+                sheet = self._now.folded(task, candidate, assessor)
+            elif ledgers:
                 sheet = fold_sheet(ledgers, rubric=self.rubric_for(task), task=self.task(task))
             else:
                 pin = self.course.pin(task)

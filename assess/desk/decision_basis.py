@@ -45,7 +45,7 @@ def worked_out_again(desk: CourseView, signed: Signed) -> ModuleResult:
 
 def as_signed(desk: CourseView, signed: Signed) -> CourseView:
     """The course as far as the decision names its entries. Raises Refusal as `worked_out_again` does."""
-    return CourseView(desk.folder, desk.who, Shelf.of(_as_it_was(desk, signed)))
+    return CourseView(desk.folder, desk.who, Shelf.of(_as_it_was(desk, signed)), now=desk)
 
 
 def _as_it_was(desk: CourseView, signed: Signed) -> list[Ledger]:
@@ -59,7 +59,7 @@ def _as_it_was(desk: CourseView, signed: Signed) -> list[Ledger]:
         entries = ledger.entries[: int(number)] if ledger else ()
         if ledger is None or len(entries) < int(number) or entries[-1].chain != chain:
             raise Refusal(f"{name} is not as it was when it was signed", todo="get it from another copy and merge it")
-        cut.append(replace(ledger, entries=entries))
+        cut.append(ledger if len(entries) == len(ledger.entries) else replace(ledger, entries=entries))
     return cut
 
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from assess.desk.cases import cases
-from assess.desk.letter_seen import Basis, module_title, places, strengths
+from assess.desk.letter_seen import Basis, module_title, others_named, places, strengths
 from assess.desk.letter_train import to_train
 from assess.desk.outcomes import course_modules
 from assess.desk.resits import resit_of
@@ -33,7 +33,8 @@ def letter_of(
     ordinary: words that name nobody when they are written small, whatever somebody is called.
     Raises Refusal where what a decision rests on is not here as it was signed.
     """
-    bases = tuple(Basis.of(desk, item, ordinary) for item in told)
+    others = others_named(desk, candidate, ordinary)
+    bases = tuple(Basis.of(desk, item, others) for item in told)
     missing: list[str] = []
     known = {item.fact.module for item in told}
     waiting = tuple(module for module in course_modules(desk) if module not in known)

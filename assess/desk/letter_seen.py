@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from assess.records.naming import Names
     from assess.records.rubric import Rubric
 
-__all__ = ["CLOSE", "Basis", "Standing", "module_title", "places", "strengths"]
+__all__ = ["CLOSE", "Basis", "Standing", "module_title", "others_named", "places", "strengths"]
 
 CLOSE = Fraction(1, 2)
 """So many levels either side of the line a criterion is called close to it. A reading aid, no computed interval."""
@@ -49,11 +49,11 @@ class Basis:
     result: ModuleResult
     sheets: tuple[tuple[str, Sheet], ...]
     rubric: Rubric
-    ordinary: frozenset[str]
+    others: Names
 
     @classmethod
-    def of(cls, desk: Desk, signed: Signed, ordinary: frozenset[str]) -> Basis:
-        """From the record; ordinary: words that name nobody. Raises Refusal where it is not as it was signed."""
+    def of(cls, desk: Desk, signed: Signed, others: Names) -> Basis:
+        """From the record; others: `others_named`. Raises Refusal where it is not as it was signed."""
         from assess.desk.decision_basis import as_signed
         from assess.marking.outcome import module_result
 
@@ -65,7 +65,7 @@ class Basis:
             for item in result.sheets
             if item.value is not None
         )
-        return cls(desk, signed, result, used, desk.rubric_for(task), ordinary)
+        return cls(desk, signed, result, used, desk.rubric_for(task), others)
 
     @property
     def closed_by_breach(self) -> bool:
@@ -119,16 +119,7 @@ class Basis:
 
     def said(self, text: str) -> str:
         """The text, or nothing where it names anybody but the candidate."""
-        return "" if self._names.found(text) or self._ids.search(text) else text
-
-    @cached_property
-    def _names(self) -> Names:
-        from assess.records.naming import Names, everybody_named
-
-        people = everybody_named(self.desk.people)
-        own = [each for each in people if each.id == self.signed.candidate]
-        others = [each for each in people if each.id != self.signed.candidate]
-        return Names(others, spared=own, ordinary=self.ordinary)
+        return "" if self.others.found(text) or self._ids.search(text) else text
 
     @cached_property
     def _ids(self) -> re.Pattern[str]:
@@ -136,6 +127,15 @@ class Basis:
         ids = {*course.candidates, *course.assessors, *course.directors, *(each.id for each in people.learners)}
         others = sorted(ids - {self.signed.candidate}, key=lambda name: (-len(name), name))
         return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, others)) or '(?!)'})(?!\w)", re.IGNORECASE)
+
+
+def others_named(desk: Desk, candidate: str, ordinary: frozenset[str]) -> Names:
+    """Finds everybody in a text but the candidate; ordinary: words that name nobody when they are written small."""
+    from assess.records.naming import Names, everybody_named
+
+    people = everybody_named(desk.people)
+    own = [each for each in people if each.id == candidate]
+    return Names((each for each in people if each.id != candidate), spared=own, ordinary=ordinary)
 
 
 def module_title(desk: Desk, module: str) -> str:

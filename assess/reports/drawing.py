@@ -23,8 +23,9 @@ __all__ = ["Drawing", "Place", "drawing", "ticks"]
 Place = tuple[float, float]
 """Points to the right and down from the left upper corner."""
 Mark = Literal["o", "|"]
-_SETTINGS = {"svg.fonttype": "none", "svg.hashsalt": "assess", "text.parse_math": False}
-_ANCHORS = {"start": "left", "middle": "center", "end": "right"}
+Anchor = Literal["start", "middle", "end"]
+_SETTINGS: Any = {"svg.fonttype": "none", "svg.hashsalt": "assess", "text.parse_math": False}
+_ANCHORS: dict[Anchor, Literal["left", "center", "right"]] = {"start": "left", "middle": "center", "end": "right"}
 
 
 @contextmanager
@@ -35,9 +36,10 @@ def drawing(width: float, height: float) -> Iterator[Drawing]:
         from matplotlib.backends.backend_svg import RendererSVG
 
     raw = io.StringIO()
+    renderer: Any = RendererSVG
     nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
     with rc_context(_SETTINGS):
-        yield Drawing(RendererSVG(width, height, raw, metadata=nothing), raw)
+        yield Drawing(renderer(width, height, raw, metadata=nothing), raw)
 
 
 class Drawing:
@@ -80,14 +82,14 @@ class Drawing:
         turned = shape.get_transform() + Affine2D().scale(size)
         self._renderer.draw_markers(pen, shape.get_path(), turned, self._path(places), IdentityTransform(), face)
 
-    def word(self, place: Place, text: str, colour: str, size: float, anchor: str = "middle") -> None:
+    def word(self, place: Place, text: str, colour: str, size: float, anchor: Anchor = "middle") -> None:
         """A text, kept as text, on its base line; anchor: `start`, `middle` or `end` of it stands at the place."""
         from matplotlib.font_manager import FontProperties
         from matplotlib.text import Text
 
         text = pictured(text)
         font = FontProperties(family="DejaVu Sans", size=size)
-        beside = Text(place[0], 0, text, horizontalalignment=_ANCHORS[anchor])
+        beside: Any = Text(place[0], 0, text, horizontalalignment=_ANCHORS[anchor])
         self._renderer.draw_text(self._pen(colour, 1), *place, text, font, 0, mtext=beside)
 
     def svg(self) -> str:
