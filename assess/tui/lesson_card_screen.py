@@ -75,11 +75,11 @@ class LessonCardScreen(LessonScreen):
             if level_text(self.card, criteria[at]) and at not in given:
                 at += 1
                 continue
-            answer = await self.tray.box(self._box(criteria[at]))
+            answer = await self.tray.asked(self._box(criteria[at]))
             if answer is None:
                 return False
             if answer == UNDO:
-                at = self._undo(at, given)
+                at = await self._undo(at, given)
                 continue
             if answer != EMPTY:
                 if not await self._give(criteria[at], str(answer)):
@@ -107,13 +107,15 @@ class LessonCardScreen(LessonScreen):
             {"plus": lambda: stroke("for"), "equals_sign": lambda: stroke("for"), "minus": lambda: stroke("against")},
         )  # fmt: skip
 
-    def _undo(self, at: int, given: list[int]) -> int:
-        """Take the latest key on this card back; where to go on."""
+    async def _undo(self, at: int, given: list[int]) -> int:
+        """Take the latest key on this card back; where to go on. Before the first of them the times are asked again."""
         taken = self.card.undo()
         self.changed(self.card)
         self.tell(f"taken back: {taken}" if taken else "nothing to take back")
         if given and not level_text(self.card, self.card.criteria[given[-1]]):
             return given.pop()
+        if not given and not self.card.started:
+            await self._times()
         return at
 
     async def _give(self, criterion: str, answer: str) -> bool:
@@ -160,7 +162,7 @@ class LessonCardScreen(LessonScreen):
                 "1 done · 2 missed · 3 violated · 4 not applicable",
                 "Enter: left empty · u takes back · Esc ends the card",
             ]
-            answer = await self.tray.box(BoxAsk(partial(str, item.text), STATES, about))
+            answer = await self.tray.asked(BoxAsk(partial(str, item.text), STATES, about))
             if answer is None:
                 return False
             if answer == UNDO:

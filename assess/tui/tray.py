@@ -67,8 +67,8 @@ class Tray(Vertical):
         answer: str | None = await self._put(TextAsk(title, draft, remark), draft, opened_by)
         return answer
 
-    async def box(self, ask: BoxAsk) -> Any:
-        """What one box of a card got."""
+    async def asked(self, ask: Ask) -> Any:
+        """The answer to a question that is made where it is needed, as a box of a card."""
         return await self._put(ask)
 
     async def search(self, ask: SearchAsk, *, opened_by: str = "") -> Any:

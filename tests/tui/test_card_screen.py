@@ -28,7 +28,7 @@ def from_card(seat: Seat, task: str, candidate: str) -> list[FromCard]:
 async def test_a_run_card_is_typed_in_box_by_box_with_its_time_and_notes(tmp_path: Path) -> None:
     async with at_seat(tmp_path, candidates=3) as seat:
         plan = cards(seat.desk, "run")[0]
-        await seat.press(["t", *plan.number, *"0946", *"4443", *"3.", "escape"])
+        await seat.press(["t", *plan.number, "enter", *"0946", *"4443", *"3.", "escape"])
         assert "card" in seat.text and plan.number in seat.text and "on the hill 09:46" in seat.text
         await seat.press([*"344", *"5555"])
         assert "a note for bib" in seat.text
@@ -46,7 +46,7 @@ async def test_a_run_card_is_typed_in_box_by_box_with_its_time_and_notes(tmp_pat
 async def test_not_seen_and_undo_work_as_on_the_run_sheet(tmp_path: Path) -> None:
     async with at_seat(tmp_path, candidates=2) as seat:
         plan = cards(seat.desk, "run")[0]
-        await seat.press(["t", *plan.number, "enter", "0", "4", "u", "5"])
+        await seat.press(["t", *plan.number, "enter", "enter", "0", "4", "u", "5"])
         sheet = seat.desk.slot("T1", "C01").sheet
         assert sheet.run_mark(1, plan.criteria[0]).status == "not-observed"
         assert sheet.run_mark(1, plan.criteria[1]).level == 5
@@ -59,14 +59,14 @@ async def test_the_order_is_the_cards_also_when_the_running_order_changed(tmp_pa
     async with at_seat(tmp_path, candidates=3) as seat:
         plan = cards(seat.desk, "run")[0]
         seat.desk.run_sheet("T1").order("C01", "late")
-        await seat.press(["t", *plan.number, "enter"])
+        await seat.press(["t", *plan.number, "enter", "enter"])
         assert [row.candidate for row in seat.app.screen.rows] == ["C01", "C02", "C03"]
 
 
 async def test_a_card_of_the_overall_mark_gives_overall_marks(tmp_path: Path) -> None:
     async with at_seat(tmp_path, candidates=1, tasks=("T3",)) as seat:
         plan = next(plan for plan in cards(seat.desk, "run") if plan.run == 0)
-        await seat.press(["t", *plan.number, "enter", "4", "4", "4", "5"])
+        await seat.press(["t", *plan.number, "enter", "enter", "4", "4", "4", "5"])
         marks = seat.desk.slot("T3", "C01").sheet.runs
         assert [(mark.run, mark.level) for mark in marks] == [(0, 4), (0, 4), (0, 4), (0, 5)]
 
@@ -88,14 +88,14 @@ async def test_a_wrong_a_foreign_and_a_locked_card_are_refused_in_one_sentence(t
             (foreign.number, f"card {foreign.number} is A2's, not yours"),
             (nobodys, f"there is no card {nobodys} in this course as it is planned now"),
         ):
-            await seat.press(["t", *number])
+            await seat.press(["t", *number, "enter"])
             assert told in " ".join(seat.text.split())
             assert isinstance(seat.app.screen, BoardScreen)
 
 
 async def test_no_time_of_day_is_refused(tmp_path: Path) -> None:
     async with at_seat(tmp_path, candidates=1) as seat:
-        await seat.press(["t", *cards(seat.desk, "run")[0].number, *"2575"])
+        await seat.press(["t", *cards(seat.desk, "run")[0].number, "enter", *"2575"])
         assert "2575 is no time of day" in seat.text
         assert isinstance(seat.app.screen, BoardScreen)
 
@@ -112,7 +112,7 @@ async def test_a_lesson_card_is_typed_in_from_top_to_bottom(tmp_path: Path) -> N
     desk = open_desk(root, clock=clock)
     async with at_seat(tmp_path, desk=desk) as seat:
         plan = cards(desk, "lesson")[0]
-        await seat.press(["t", *plan.number, *"0945", *"1010"])
+        await seat.press(["t", *plan.number, "enter", *"0945", *"1010"])
         assert isinstance(seat.app.screen, LessonCardScreen)
         await seat.press(["plus", "plus", "minus", "4", "5", "u", "3", "enter", "0"])
         assert "drill:" in seat.text
@@ -141,9 +141,9 @@ async def test_a_lesson_card_is_typed_in_from_top_to_bottom(tmp_path: Path) -> N
 async def test_a_lesson_card_that_was_left_goes_on_where_it_was(tmp_path: Path) -> None:
     async with at_seat(tmp_path, candidates=1, tasks=("T4",)) as seat:
         plan = cards(seat.desk, "lesson")[0]
-        await seat.press(["t", *plan.number, "enter", "4", "5", "escape"])
+        await seat.press(["t", *plan.number, "enter", "enter", "4", "5", "escape"])
         assert "is kept" in seat.message
-        await seat.press(["q", "t", *plan.number])
+        await seat.press(["q", "t", *plan.number, "enter"])
         assert "was begun before" in seat.text
         await seat.press(["enter", "6"])
         marks = {mark.criterion: mark.level for mark in seat.desk.lesson("T4", "C01").sheet.marks}
@@ -153,7 +153,7 @@ async def test_a_lesson_card_that_was_left_goes_on_where_it_was(tmp_path: Path) 
 async def test_what_is_half_written_is_kept_when_the_window_goes(tmp_path: Path) -> None:
     async with at_seat(tmp_path, candidates=1, tasks=("T1",)) as seat:
         plan = cards(seat.desk, "run")[0]
-        await seat.press(["t", *plan.number, "enter", *"4444", *"20"])
+        await seat.press(["t", *plan.number, "enter", "enter", *"4444", *"20"])
         await seat.type("half a no")
         assert isinstance(seat.app.screen, CardScreen)
         seat.app.screen.leave_drafts()
@@ -167,7 +167,7 @@ async def test_a_case_file_says_which_card_a_sheet_came_from_and_when_it_was_wri
     root = build_course(tmp_path / "course", candidates=1, assessors=("A1",), tasks=("T6",))
     async with at_seat(tmp_path) as seat:
         plan = cards(seat.desk, "run")[0]
-        await seat.press(["t", *plan.number, *"0946", *"4444", "enter"])
+        await seat.press(["t", *plan.number, "enter", *"0946", *"4444", "enter"])
         seat.desk.slot("T6", "C01").lock()
     director = open_desk(root, "D1")
     record = case_record(director, "C01")
@@ -175,3 +175,32 @@ async def test_a_case_file_says_which_card_a_sheet_came_from_and_when_it_was_wri
     assert [(item["card"], item["on_the_hill"]) for item in told] == [(plan.number, "09:46")]
     assert f"card {plan.number}, on the hill 09:46, typed in" in " ".join(" ".join(case_lines(record)).split())
     director.close()
+
+
+async def test_an_enter_after_the_five_digits_leaves_no_time_out(tmp_path: Path) -> None:
+    async with at_seat(tmp_path, candidates=2) as seat:
+        plan = cards(seat.desk, "lesson")[0]
+        await seat.press(["t", *plan.number])
+        bib = seat.desk.bib(plan.candidates[0])
+        assert f"{plan.task}, bib {bib} " in seat.text and "Enter opens it" in seat.text
+        await seat.press(["enter"])
+        assert "began" in seat.text
+
+
+async def test_an_unknown_number_is_told_before_it_is_taken_and_too_few_digits_are_not(tmp_path: Path) -> None:
+    async with at_seat(tmp_path, candidates=1) as seat:
+        await seat.press(["t", *"12", "enter"])
+        assert "card no. 12_" in seat.text
+        await seat.press([*"345"])
+        assert "no card of yours has this number" in seat.text
+
+
+async def test_times_left_out_by_mistake_are_asked_again_by_undo(tmp_path: Path) -> None:
+    root = build_course(tmp_path / "course", candidates=2)
+    desk = open_desk(root, clock=FixedClock(1_770_033_600_000))
+    async with at_seat(tmp_path, desk=desk) as seat:
+        plan = cards(desk, "lesson")[0]
+        await seat.press(["t", *plan.number, "enter", "enter", "u", *"0945", *"1010"])
+        assert desk.lesson("T4", plan.candidates[0]).sheet.started_at.startswith("2026-02-02T09:45:0")
+        await seat.press(["4", "u", "u", "u"])
+        assert "began" in seat.text

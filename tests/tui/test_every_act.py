@@ -562,7 +562,7 @@ async def _(seat):
 @scenario("board.card", BOARD)
 async def _(seat: Seat) -> None:
     plan = next(plan for plan in cards_of(seat.desk, "A1") if plan.kind == "run")
-    await seat.press(["t", *plan.number, "0", "9", "4", "6", "4"])
+    await seat.press(["t", *plan.number, "enter", "0", "9", "4", "6", "4"])
     assert isinstance(seat.app.screen, CardScreen)
     assert seat.desk.slot("T1", plan.candidates[0]).sheet.run_mark(1, plan.criteria[0]).level == 4
 
