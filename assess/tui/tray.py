@@ -10,7 +10,6 @@ from textual.containers import Vertical
 from textual.widgets import Input
 
 from assess.tui.asking import Answer, Ask, Asked, ListAsk, NumberAsk, Option, SearchAsk, TextAsk
-from assess.tui.box_ask import BoxAsk
 from assess.tui.line import Line
 from assess.tui.shown import shown
 from assess.tui.text_line import TextLine
