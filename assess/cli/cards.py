@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from assess.cli.options import As, CourseFolderPath, Json, Plain, ask_who
+from assess.cli.options import As, CourseFolderPath, DryRun, Json, Plain, Replace, ToFolder, ask_who
 
 if TYPE_CHECKING:
     from assess.desk.outgoing import Outgoing
@@ -19,12 +18,12 @@ __all__ = ["add_to"]
 def cards(
     course: CourseFolderPath,
     marker: Annotated[str | None, typer.Option("--for", metavar="ID", help="Whose cards; else your own.")] = None,
-    to: Annotated[Path | None, typer.Option("--to", metavar="FOLDER", help="Where the files go.")] = None,
+    to: ToFolder = None,
     size: Annotated[Literal["a6", "a5"], typer.Option("--size", help="a6: four to a sheet of A4. a5: two.")] = "a6",
     day: Annotated[int | None, typer.Option("--day", metavar="N", help="The tasks of one day only.")] = None,
     language: Annotated[str, typer.Option("--language", metavar="LL", help="en or de.")] = "en",
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would be written, and write nothing.")] = False,
-    replace: Annotated[bool, typer.Option("--replace", help="Write over other files of these names.")] = False,
+    dry_run: DryRun = False,
+    replace: Replace = False,
     as_id: As = None,
     as_json: Json = False,
     plain: Plain = False,
@@ -34,27 +33,18 @@ def cards(
     A line per candidate for demonstrations, a card per lesson; blank, and only of slots the assessor marks. Each card
     has a number of five digits, by which it is typed in later: `t` on the board.
     """
-    from assess.cli.say import show_json, show_lines
+    from assess.cli.handing_out import folder_named, hand_out
     from assess.desk.opening import need_rubrics, open_course
-    from assess.desk.outgoing import look_ahead, preview_json, preview_lines, write_out
-    from assess.records.errors import UsageError
+    from assess.desk.outgoing import look_ahead
 
-    if to is None and not dry_run:
-        raise UsageError("where to?", todo="name a folder with --to, or look first with --dry-run")
+    folder = folder_named(to, dry_run=dry_run)
     desk = open_course(course, as_id or marker, ask=ask_who)
     try:
         need_rubrics(desk)
-        planned = look_ahead(_files(desk, marker, size, day, language), to or Path())
+        planned = look_ahead(_files(desk, marker, size, day, language), folder)
     finally:
         desk.close()
-    if not as_json:
-        show_lines(preview_lines(planned))
-    done = 0 if dry_run else write_out(planned, replace=replace)
-    if as_json:
-        show_json(preview_json(planned, written=not dry_run))
-    elif not dry_run:
-        show_lines([f"written: {done}"])
-    return 0
+    return hand_out(planned, dry_run=dry_run, replace=replace, as_json=as_json)
 
 
 def _files(

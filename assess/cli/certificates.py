@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from assess.cli.options import As, CourseFolderPath, Json, Plain, ask_who
+from assess.cli.options import As, CourseFolderPath, DryRun, Json, Plain, Replace, ask_who
 
 if TYPE_CHECKING:
     from assess.desk.outgoing import Outgoing
@@ -23,8 +23,8 @@ def certificate(
     module: Annotated[str | None, typer.Option("--module", metavar="ID", help="The module that was granted.")] = None,
     status: Annotated[bool, typer.Option("--status", help="The list of what was withdrawn, for everybody.")] = False,
     name: Annotated[str | None, typer.Option("--name", metavar="NAME", help="Which of your certificate keys.")] = None,
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would be written, and write nothing.")] = False,
-    replace: Annotated[bool, typer.Option("--replace", help="Write over another file of this name.")] = False,
+    dry_run: DryRun = False,
+    replace: Replace = False,
     as_id: As = None,
     as_json: Json = False,
     plain: Plain = False,
@@ -37,9 +37,9 @@ def certificate(
     nobody. Make it anew after each decision that takes a grant back, and hand it to whoever checks certificates:
     `assess verify FILE.jwt --keys keys.yaml --status LIST.jwt`.
     """
-    from assess.cli.say import show_json, show_lines
+    from assess.cli.handing_out import hand_out
     from assess.desk.opening import need_rubrics, open_course
-    from assess.desk.outgoing import look_ahead, preview_json, preview_lines, write_out
+    from assess.desk.outgoing import look_ahead
     from assess.records.errors import UsageError
 
     if to.suffix != ".jwt":
@@ -54,14 +54,7 @@ def certificate(
         planned = look_ahead([_made(desk, candidate, module, to.name, name)], to.parent)
     finally:
         desk.close()
-    if not as_json:
-        show_lines(preview_lines(planned))
-    done = 0 if dry_run else write_out(planned, replace=replace)
-    if as_json:
-        show_json(preview_json(planned, written=not dry_run))
-    elif not dry_run:
-        show_lines([f"written: {done}"])
-    return 0
+    return hand_out(planned, dry_run=dry_run, replace=replace, as_json=as_json)
 
 
 def _made(desk: Desk, candidate: str | None, module: str | None, file: str, key: str | None) -> Outgoing:

@@ -7,11 +7,14 @@ from typing import Annotated
 
 import typer
 
-__all__ = ["As", "CourseFolderPath", "Json", "Plain", "ask_who"]
+__all__ = ["As", "CourseFolderPath", "DryRun", "Json", "Plain", "Replace", "ToFolder", "ask_who"]
 
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
 Plain = Annotated[bool, typer.Option("--plain", help="Plain lines: no screen, no colour, no box drawing.")]
 As = Annotated[str | None, typer.Option("--as", metavar="ID", help="Who you are in the course: A2, D1.")]
+ToFolder = Annotated[Path | None, typer.Option("--to", metavar="FOLDER", help="The folder the files go into.")]
+DryRun = Annotated[bool, typer.Option("--dry-run", help="Say what would be written, and write nothing.")]
+Replace = Annotated[bool, typer.Option("--replace", help="Write over other files of the same names.")]
 CourseFolderPath = Annotated[Path, typer.Argument(metavar="COURSE", help="The course's folder.")]
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from assess.cli.options import As, CourseFolderPath, Json, Plain, ask_who
+from assess.cli.options import As, CourseFolderPath, DryRun, Json, Plain, Replace, ask_who
 
 if TYPE_CHECKING:
     from assess.desk.course_files import Form
@@ -41,8 +41,6 @@ About = Annotated[
 Raw = Annotated[
     bool, typer.Option("--raw", help="CSV for programs: nothing put before what a spreadsheet takes for a formula.")
 ]
-DryRun = Annotated[bool, typer.Option("--dry-run", help="Say what would be written, and write nothing.")]
-Replace = Annotated[bool, typer.Option("--replace", help="Write over other files of the same names.")]
 
 
 def results(course: CourseFolderPath, as_id: As = None, as_json: Json = False, plain: Plain = False) -> int:
@@ -127,10 +125,9 @@ def _into_folder(
     ways: tuple[bool, bool, bool], *, as_json: bool,
 ) -> int:  # fmt: skip
     """Show what would be written into the folder, then write it; ways: --raw, --dry-run, --replace."""
-    from assess.cli.say import show_json, show_lines
+    from assess.cli.handing_out import hand_out
     from assess.desk.course_files import course_files
     from assess.desk.opening import need_rubrics, open_course
-    from assess.desk.outgoing import preview_json, preview_lines, write_out
     from assess.records.errors import UsageError
 
     raw, dry_run, replace = ways
@@ -144,14 +141,7 @@ def _into_folder(
         planned = course_files(desk, form, out, audience, about, raw=raw)
     finally:
         desk.close()
-    if not as_json:
-        show_lines(preview_lines(planned))
-    written = 0 if dry_run else write_out(planned, replace=replace)
-    if as_json:
-        show_json(preview_json(planned, written=not dry_run))
-    else:
-        show_lines(["nothing was written" if dry_run else f"{written} written"])
-    return 0
+    return hand_out(planned, dry_run=dry_run, replace=replace, as_json=as_json)
 
 
 def _scores(found: ScoreExport, to: str, out: Path | None, *, raw: bool, as_json: bool) -> None:

@@ -7,12 +7,9 @@ from typing import Annotated
 
 import typer
 
-from assess.cli.options import As, Json, Plain
+from assess.cli.options import As, DryRun, Json, Plain, Replace
 
 __all__ = ["give", "take"]
-
-DryRun = Annotated[bool, typer.Option("--dry-run", help="Say what would be written, and write nothing.")]
-Replace = Annotated[bool, typer.Option("--replace", help="Write over another file of this name.")]
 
 
 def give(
@@ -31,24 +28,19 @@ def give(
     drop: that is listed. `assess rubric take` gives the same rubric back. The date is that of the rubric's marking
     error, or 1970-01-01.
     """
-    from assess.cli.say import show_json, show_lines
+    from assess.cli.handing_out import hand_out
     from assess.desk.checking import read_rubric
-    from assess.desk.outgoing import Outgoing, look_ahead, preview_json, preview_lines, write_out
+    from assess.desk.outgoing import Outgoing, look_ahead
     from assess.desk.rubric_give import give_rubric
 
     rubric, _ = read_rubric(file)
     given = give_rubric(rubric, creator=creator)
     item = Outgoing(to.name, "anyone", f"the rubric {rubric.id} for other programs", given.raw, private=False)
-    planned = look_ahead([item], to.parent)
-    if not as_json:
-        show_lines(preview_lines(planned))
-        show_lines(f"  only in our extensions: {what}" for what in given.not_carried)
-    done = 0 if dry_run else write_out(planned, replace=replace)
-    if as_json:
-        show_json({**preview_json(planned, written=not dry_run), "not_carried": list(given.not_carried)})
-    elif not dry_run:
-        show_lines([f"written: {done}"])
-    return 0
+    return hand_out(
+        look_ahead([item], to.parent), dry_run=dry_run, replace=replace, as_json=as_json,
+        told=[f"  only in our extensions: {what}" for what in given.not_carried],
+        more={"not_carried": list(given.not_carried)},
+    )  # fmt: skip
 
 
 def take(
@@ -66,19 +58,14 @@ def take(
     What is missing stands in the first lines of the file that is made, and what was left behind is listed;
     `assess rubric check` says where each thing goes. Ends with 1 when something is missing.
     """
-    from assess.cli.say import show_json, show_lines
-    from assess.desk.outgoing import Outgoing, look_ahead, preview_json, preview_lines, write_out
+    from assess.cli.handing_out import hand_out
+    from assess.desk.outgoing import Outgoing, look_ahead
     from assess.desk.rubric_take import read_package, take_rubric
 
     taken = take_rubric(read_package(file), number)
     name = f"{taken.name}.yaml"
     item = Outgoing(name, "anyone", "the rubric as read", taken.raw, missing=tuple(taken.missing), private=False)
     planned = look_ahead([item], to, left_out=taken.left)
-    if not as_json:
-        show_lines(preview_lines(planned))
-    done = 0 if dry_run else write_out(planned, replace=replace)
-    if as_json:
-        show_json(preview_json(planned, written=not dry_run))
-    elif not dry_run:
-        show_lines([f"written: {done}", f"next: `assess rubric check {to / name}`"])
+    following = [f"next: `assess rubric check {to / name}`"]
+    hand_out(planned, dry_run=dry_run, replace=replace, as_json=as_json, following=following)
     return 1 if taken.missing else 0

@@ -25,7 +25,7 @@ def test_files_are_written_into_the_folder_for_their_owner_alone_and_told_as_jso
     assert {item["name"] for item in ran.json["files"]} == set(tree(out)) and len(tree(out)) == 9
     assert {path.stat().st_mode & 0o777 for path in out.iterdir()} == {0o600}
     again = assess("export", sample_course(), "--to", "tables", "--out", out, "--as", "D1")
-    assert again.code == 0 and again.out.endswith("0 written\n")
+    assert again.code == 0 and again.out.endswith("written: 0, as they were: 9\n")
 
 
 @pytest.mark.parametrize("form", ["workbook", "tables", "parquet", "calendar"])
