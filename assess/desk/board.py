@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -18,8 +19,9 @@ from assess.records.times import clock_text
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
+    from assess.marking.results import Hole
 
-__all__ = ["Board", "CandidateLine", "DayLine", "TaskLine", "agreed_for", "course_board"]
+__all__ = ["Board", "CandidateLine", "DayLine", "TaskLine", "agreed_for", "course_board", "holes_told"]
 
 
 @dataclass(frozen=True)
@@ -172,6 +174,21 @@ def _standing(who: str, tasks: list[str], changes: list[OrderChange]) -> str:
     return f"absent {' '.join(absent)}" if absent else ""
 
 
+def holes_told(holes: Sequence[Hole], labels: Mapping[str, str]) -> list[str]:
+    """What one sheet lacks, in few words and the screen's: what blocks its lock, else what is to be looked at."""
+    counted = [hole for hole in holes if hole.blocks] or list(holes)
+    told = []
+    for kind, words in _GROUPED.items():
+        about = [labels.get(hole.criterion or "", "") for hole in counted if hole.kind == kind]
+        told += [f"{words} {', '.join(about)}"] if about else []
+    untold = sum(hole.kind == "safety-item" for hole in counted)
+    told += [f"safety list: nothing said of {untold} items"] if untold else []
+    return told + [hole.text for hole in counted if hole.kind not in (*_GROUPED, "safety-item")]
+
+
+_GROUPED = {"no-evidence": "note due for", "no-mark": "no mark for", "viewpoints": "seen from too few sides:"}
+
+
 def _my_holes(desk: Desk) -> tuple[str, ...]:
     """What I still owe: a sheet begun and not locked, first with what it lacks."""
     lines = []
@@ -183,8 +200,8 @@ def _my_holes(desk: Desk) -> tuple[str, ...]:
         sheet = desk.folded(slot.task, slot.candidate, desk.who)
         if not sheet.marks and not sheet.observations:
             continue
-        missing = [hole.text for hole in desk.slot(slot.task, slot.candidate).holes()]
-        said = missing[0] + (f" and {len(missing) - 1} more" if len(missing) > 1 else "") if missing else "not locked"
+        own = desk.slot(slot.task, slot.candidate)
+        said = "; ".join(holes_told(own.holes(), own.labels)) or "not locked"
         lines.append(f"{slot.task} bib {desk.bib(slot.candidate)} {desk.name(slot.candidate)}: {said}")
     return tuple(lines)
 

@@ -35,7 +35,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class Row:
-    """One candidate's line on a run sheet."""
+    """One candidate's line on a run sheet. breach: `breach`, or `breach due`, once one is reported here."""
 
     candidate: str
     bib: int
@@ -46,6 +46,7 @@ class Row:
     standing: Standing = ""
     note: str = ""
     holes: int = 0
+    breach: str = ""
 
 
 class RunSheet:
@@ -121,6 +122,7 @@ class RunSheet:
             standing=place.standing,
             note=note or tags,
             holes=sum(hole.blocks for hole in slot.holes()),
+            breach=_breach(sheet),
         )
 
     def _cell(self, slot: SlotSheet, criterion: str, needs_evidence: bool) -> Cell:
@@ -204,11 +206,17 @@ class RunSheet:
             return f"bib {bib}: the marks are back"
         slot.append(Undo(of=entry.n))
         slot.run = _run_number(slot.sheet, self.run)
-        return f"bib {bib}: {told(entry)}"
+        return f"bib {bib}: {told(entry, slot.labels)}"
 
     def _own(self, slot: SlotSheet) -> Ledger | None:
         ledgers = self.desk.shelf.sheet((slot.task_id, slot.candidate, slot.who))
         return next((item for item in ledgers if item.header.device == self.desk.device), None)
+
+
+def _breach(sheet: Sheet) -> str:
+    if not sheet.breaches:
+        return ""
+    return "breach due" if any(report.lacking for report in sheet.breaches) else "breach"
 
 
 def _run_number(sheet: Sheet, planned: int) -> int:

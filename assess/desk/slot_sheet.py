@@ -64,9 +64,22 @@ class SlotSheet:
             return True
         return mark.ref.n <= live.acknowledged
 
+    @property
+    def labels(self) -> dict[str, str]:
+        """Each criterion's word on the screens."""
+        return {name: self.rubric.criteria[name].label for name in self.criteria}
+
     def holes(self) -> tuple[Hole, ...]:
-        """What is missing before a lock."""
-        return self.desk.holes_of(self.sheet)
+        """What is missing before a lock; last the runs the rubric asks for and nobody marked, which hinder none."""
+        return (*self.desk.holes_of(self.sheet), *self._runs_unmarked())
+
+    def _runs_unmarked(self) -> list[Hole]:
+        from assess.marking.results import Hole
+
+        asked = self.rubric.runs_of(self.task_id)
+        marked = {mark.run for mark in self.sheet.runs if mark.run}
+        left = [run for run in range(1, asked + 1) if run not in marked]
+        return [Hole("run", f"run {run} of {asked} has no mark", False, run=run) for run in left if marked]
 
     @property
     def shadow(self) -> str:
@@ -232,7 +245,7 @@ class SlotSheet:
         if entry is None:
             return None
         self.append(Undo(of=entry.n))
-        return told(entry)
+        return told(entry, self.labels)
 
     @property
     def _key(self) -> tuple[str, str, str]:

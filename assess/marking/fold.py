@@ -12,6 +12,7 @@ from assess.marking.gathered import (
     last_view,
     latest,
     learners_met,
+    one_clock,
     plan,
     safety_states,
     seen,
@@ -102,7 +103,7 @@ def _with_marks(sheet: Sheet, standing: Standing, task: Task, rubric: Rubric) ->
 
 
 def _with_facts(sheet: Sheet, union: Union, rubric: Rubric) -> Sheet:
-    live = union.live
+    live = one_clock(union.entries)
     places = watched_from(live)
     told = times(live)
     usable = [mark for mark in sheet.history if mark.state == "standing"]

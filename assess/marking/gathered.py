@@ -3,24 +3,56 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from assess.marking.results import BreachReport, EntryRef, Seen
 from assess.marking.union import Placed
 from assess.records.fact import Fact
-from assess.records.facts import Breach, BreachFacts, View
+from assess.records.facts import Breach, BreachFacts, Undo, View
 from assess.records.lesson_facts import Drill, Ended, LearnerMet, LessonPlan, SafetyItem, Started
 from assess.records.times import instant, milliseconds
 
 __all__ = [
-    "Times", "breach_reports", "drills", "last_view", "latest", "learners_met", "plan", "safety_states", "seen",
-    "times",
+    "Times", "breach_reports", "drills", "last_view", "latest", "learners_met", "one_clock", "plan", "safety_states",
+    "seen", "times",
 ]  # fmt: skip
 
 F = TypeVar("F", bound=Fact)
 G = TypeVar("G", Drill, LessonPlan, LearnerMet)
 TOLD = ("what", "where", "who")
+
+
+def one_clock(entries: Sequence[Placed]) -> tuple[Placed, ...]:
+    """The live ones of these entries, their minutes all counted from the start that stands.
+
+    A start that is put right moves with it what was noted by the one before; nothing comes to lie before the start.
+    """
+    live = tuple(item for item in entries if item.state == "standing")
+    if sum(isinstance(item.entry.fact, Started) for item in entries) < 2:
+        return live
+    standing = next((_began(item) for item in reversed(live) if isinstance(item.entry.fact, Started)), None)
+    known: dict[EntryRef, int] = {}
+    drawn = []
+    for item in entries:
+        fact = item.entry.fact
+        if isinstance(fact, Started):
+            known[item.ref] = _began(item)
+        elif isinstance(fact, Undo):
+            known.pop(EntryRef(item.ledger, fact.of), None)
+        began, minute = next(reversed(known.values()), None), getattr(fact, "minute_ms", None)
+        if item.state != "standing":
+            continue
+        if minute is not None and began is not None and standing is not None and began != standing:
+            fact = fact.model_copy(update={"minute_ms": max(0, minute + began - standing)})
+            item = replace(item, entry=replace(item.entry, fact=fact))
+        drawn.append(item)
+    return tuple(drawn)
+
+
+def _began(item: Placed) -> int:
+    fact = item.entry.fact
+    return milliseconds(item.entry.at) - (fact.ago_ms if isinstance(fact, Started) else 0)
 
 
 def seen(live: Sequence[Placed], kind: type[F], places: dict[EntryRef, str | None]) -> tuple[Seen[F], ...]:

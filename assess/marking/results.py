@@ -42,6 +42,7 @@ HoleKind = Literal[
     "two-devices",
     "no-evidence",
     "breach-incomplete",
+    "run",
     "viewpoints",
     "safety-item",
     "left-out",

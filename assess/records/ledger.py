@@ -185,7 +185,24 @@ def fact_from(payload: dict[str, Any]) -> SomeFact:
 def why_invalid(error: ValidationError) -> list[str]:
     """One plain clause per field that is wrong, without the values (they may be another's marks)."""
     clauses = []
-    for item in error.errors(include_url=False, include_input=False, include_context=False):
+    for item in error.errors(include_url=False, include_input=False):
         place = ".".join(str(part) for part in item["loc"] if not str(part).startswith("function-"))
-        clauses.append(f"{place}: {item['msg']}" if place else item["msg"])
+        words = _PLAIN.get(item["type"], "").format(**item.get("ctx", {})) or item["msg"]
+        clauses.append(f"{place}: {words}" if place else words)
     return clauses
+
+
+_PLAIN = {
+    "int_parsing": "a whole number is wanted",
+    "int_type": "a whole number is wanted",
+    "int_from_float": "a whole number is wanted",
+    "float_parsing": "a number is wanted",
+    "float_type": "a number is wanted",
+    "greater_than_equal": "{ge} or more is wanted",
+    "less_than_equal": "{le} or less is wanted",
+    "literal_error": "one of {expected} is wanted",
+    "string_type": "text is wanted",
+    "string_too_long": "at most {max_length} characters are wanted",
+    "missing": "this must be there",
+    "extra_forbidden": "nothing of this name is known",
+}

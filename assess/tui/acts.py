@@ -151,7 +151,7 @@ ACTS: tuple[Act, ...] = (
     Act("lesson.use", "use of time", "talk, waiting, lift, moving, pause: begins or stops", ("i",), _LESSON, "write"),
     # --- before the lock ---
     Act("lock.this", "lock", "this is my sheet", ("enter", "k"), _LOCK, foot="locks it"),
-    Act("lock.all", "lock all", "every sheet of this task lacking nothing", ("a", "asterisk"), _LOCK, foot="lock all"),
+    Act("lock.all", "lock all", "every sheet of this task lacking nothing", ("a",), _LOCK, foot="lock all"),
     # --- board ---
     Act("board.open", "open", "open the chosen task", ("enter",), _BOARD, foot="open"),
     Act("board.number", "task by number", "open the task with this number", DIGITS, _BOARD),

@@ -17,6 +17,7 @@ from textual.message import Message
 from textual.screen import Screen
 
 from assess.records.errors import AssessError, UsageError
+from assess.tui.asking import LateEnter
 from assess.tui.board_screen import BoardScreen
 from assess.tui.desk_screen import DeskScreen
 from assess.tui.keys import Keys
@@ -76,6 +77,7 @@ class AssessApp(App[None]):
         self.desk, self.start = desk, start
         self.keys = keys or Keys.with_changes()
         self.presses = PressFilter()
+        self.late_enter = LateEnter()
         self.animation_level = "none"
         self.bug: BaseException | None = None
         self._asked_to_leave = False

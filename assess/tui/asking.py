@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 from assess.tui.shown import NOTHING, Content, cells_of, joined, lines, shown
 
-__all__ = ["Answer", "Ask", "Asked", "ListAsk", "NumberAsk", "Option", "SearchAsk", "TextAsk"]
+__all__ = ["Answer", "Ask", "Asked", "LateEnter", "ListAsk", "NumberAsk", "Option", "SearchAsk", "TextAsk"]
 
 PAGE = 9
 LEAVING = frozenset({"escape", "minus"})
@@ -92,7 +92,8 @@ class ListAsk:
         """A line per option, and how to see more."""
         page = self._page()
         widest = max((cells_of(option.words) for option in page if option.remark), default=0)
-        column = min(widest, width * 3 // 5)
+        aside = max((cells_of(option.remark) for option in page), default=0)
+        column = min(widest, max(width * 3 // 5, width - 6 - aside))
         drawn = []
         for index, option in enumerate(page):
             head = shown(f"{'>' if index == self.at else ' '}{index + 1} ", "bold $mark")
@@ -151,6 +152,25 @@ class NumberAsk:
     def body(self, width: int) -> Content:
         """What the number is about."""
         return shown(self.remark, "$soft", cells=width)
+
+
+class LateEnter:
+    """Enter typed out of habit after a number that was taken with its last digit: it opens no page and ends no note.
+
+    Where boxes follow one another it is no habit but an answer: that box is left empty.
+    """
+
+    def __init__(self) -> None:
+        self._due = False
+
+    def answered(self, ask: Ask | None, key: str) -> None:
+        """A question was answered with a key; a number by a digit may be followed by an Enter."""
+        self._due = isinstance(ask, NumberAsk) and key.isdigit()
+
+    def is_it(self, key: str) -> bool:
+        """True when this key is that Enter; any other key says that none comes."""
+        due, self._due = self._due, False
+        return due and key == "enter"
 
 
 class TextAsk:

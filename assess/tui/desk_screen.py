@@ -9,10 +9,10 @@ from typing import Any, ClassVar, Protocol
 from textual import events
 
 from assess.records.errors import AssessError
-from assess.tui.acts import Act, acts_at
+from assess.tui.acts import Act, act, acts_at
 from assess.tui.asking import Option, SearchAsk
 from assess.tui.framed_screen import FramedScreen
-from assess.tui.keys import normal_key
+from assess.tui.keys import key_shown, normal_key
 from assess.tui.press_filter import BURST_MS, Ruling, Verdict
 from assess.tui.text_line import TextLine, again
 
@@ -134,9 +134,15 @@ class DeskScreen(FramedScreen):
             if self.asker.press(key):
                 return
             self.leave_asking()
+        elif self.assess.late_enter.is_it(key):
+            self.tell("the number was taken with its last digit; Enter again does what it does here")
+            return
         found = self.assess.keys.at(self.place, key)
         if found is not None:
             self.do(found, key)
+        elif key_shown(key).isprintable() and "+" not in key[1:]:
+            helps = self.assess.keys.first(act("any.help"))
+            self.tell(f"{key_shown(key)} does nothing here; {helps} shows what does")
 
     def do(self, item: Act, key: str) -> None:
         """Do an act, if the screen says it may be done now."""
@@ -144,6 +150,8 @@ class DeskScreen(FramedScreen):
         if why:
             self.tell(why, "warn")
             return
+        # What was said of the act before would be read as said of this one.
+        self.tell("")
         try:
             going = getattr(self, item.method)(key)
         except AssessError as error:
@@ -185,6 +193,8 @@ class DeskScreen(FramedScreen):
         """The acts that have no key on the bare pad, as a numbered list."""
         keys = self.assess.keys
         offered = [item for item in acts_at(self.place) if not keys.on_pad(item) and not self.why_not(item)]
+        # Arrows and page keys every keyboard but a bare pad has: last.
+        offered.sort(key=lambda item: item.repeats)
         chosen = await self.tray.pick("more", [Option(f"{item.title}", item, item.help) for item in offered])
         self._chosen = chosen
 

@@ -12,6 +12,7 @@ from assess.tui.marking_screen import MarkingScreen
 if TYPE_CHECKING:
     from assess.desk.catalogue_names import Named
     from assess.desk.lesson_sheet import LessonSheet
+    from assess.desk.slot_sheet import SlotSheet
 
 __all__ = ["LessonAsks", "drill_option"]
 
@@ -167,10 +168,16 @@ class LessonAsks(MarkingScreen):
             self.changed(self.slot)
             self.tell_noted(self.slot, "noted")
 
-    def write_note(self, slot: object, text: str) -> None:
-        """A note of the thin view stands for the chosen criterion."""
-        about = (self.slot.criteria[self.chosen],) if self.chosen is not None else None
-        self.slot.note(text, about, learner=self.learner, minute_ms=self.slot.clock_ms())
+    def note_about(self, slot: SlotSheet) -> tuple[str, ...]:
+        """While levels are given, those that need an observation; else the criterion chosen for + and -."""
+        due = slot.needing_evidence()
+        if self.chosen is None or (due and self.mode == "levels"):
+            return due
+        return (self.slot.criteria[self.chosen],)
+
+    def write_note(self, slot: SlotSheet, text: str) -> None:
+        """A note with its minute."""
+        self.slot.note(text, self.note_about(slot), learner=self.learner, minute_ms=self.slot.clock_ms())
         self.changed(self.slot)
         self.tell_noted(self.slot, "noted")
 

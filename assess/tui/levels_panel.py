@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 
 from assess.tui.line import Line
-from assess.tui.shown import Content, joined, lines, shown
+from assess.tui.shown import Content, cells_of, joined, lines, shown
 
 __all__ = ["LevelsPanel", "all_levels", "three_levels"]
 
-LABEL = 15
+LABEL_MOST = 15
 Descriptors = tuple[tuple[int, str], ...]
 
 
@@ -57,6 +59,7 @@ class LevelsPanel(Vertical):
     def __init__(self) -> None:
         super().__init__(id="levels")
         self.can_focus = False
+        self._aside = LABEL_MOST
 
     def compose(self) -> ComposeResult:
         """The label at the left of three lines; one growing text for all levels."""
@@ -65,12 +68,18 @@ class LevelsPanel(Vertical):
         scroll.can_focus = False
         yield scroll
 
-    def show_three(self, label: str, descriptors: Descriptors, given: int | None, width: int) -> None:
-        """Three levels, cut to the width."""
+    def show_three(
+        self, label: str, descriptors: Descriptors, given: int | None, width: int, labels: Sequence[str]
+    ) -> None:
+        """Three levels, cut to the width; labels: all that may stand at the left, so that nothing moves."""
         self.set_class(False, "-all")
-        self.query_one("#panel-label", Line).say(shown(f" {label}", "bold $mark", cells=LABEL - 1, fill=True))
-        told = three_levels(descriptors, given, max(10, width - LABEL))
-        blank = shown("", cells=max(10, width - LABEL), fill=True)
+        aside = min(LABEL_MOST, 2 + max(map(cells_of, labels)))
+        head = self.query_one("#panel-label", Line)
+        if self._aside != aside:
+            head.styles.width = self._aside = aside
+        head.say(shown(f" {label}", "bold $mark", cells=aside - 1, fill=True))
+        told = three_levels(descriptors, given, max(10, width - aside))
+        blank = shown("", cells=max(10, width - aside), fill=True)
         for line, content in zip(self.query(".panel-line").results(Line), [*told, blank, blank, blank], strict=False):
             line.say(content)
 

@@ -9,6 +9,7 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 
 from assess.records.errors import Refusal
+from assess.tui.asking import Option
 from assess.tui.line import Line
 from assess.tui.marking_screen import MarkingScreen
 from assess.tui.shown import Content, joined, lines, shown
@@ -93,7 +94,7 @@ class LockScreen(MarkingScreen):
                 if hole.criterion and text.startswith(f"{hole.criterion}:"):
                     text = labels.get(hole.criterion, hole.criterion) + text[len(hole.criterion) :]
                 drawn.append(joined([shown("  - "), shown(text)]))
-        return drawn or [shown("Nothing is missing.", "bold $good")]
+        return drawn if any(hole.blocks for hole in found) else [shown("Nothing is missing.", "bold $good"), *drawn]
 
     def _line(self, slot: SlotSheet) -> Content:
         missing = sum(hole.blocks for hole in slot.holes())
@@ -129,11 +130,18 @@ class LockScreen(MarkingScreen):
         slot.lock()
         self._leave(f"{self.who_is(slot)} is locked")
 
-    def act_all(self, key: str) -> None:
-        """Lock every sheet of the task that lacks nothing."""
+    async def act_all(self, key: str) -> None:
+        """Lock every sheet of the task that lacks nothing, once somebody said so."""
         ready = [slot for slot in self.slots if not self.why_locked_shut(slot)]
         if not ready:
             raise Refusal("every open sheet of this task lacks something", todo="see the list")
+        many = f"{len(ready)} sheets" if len(ready) > 1 else "1 sheet"
+        ways = [
+            Option("lock", True, "no more entries; the rest is for the moderation"),
+            Option("not yet", False),
+        ]
+        if not await self.tray.pick(f"lock {many} lacking nothing?", ways):
+            return
         for slot in ready:
             slot.lock()
         self._leave(f"{len(ready)} sheet{'s are' if len(ready) > 1 else ' is'} locked")

@@ -99,12 +99,11 @@ class MarkingScreen(DeskScreen):
     async def act_note(self, key: str) -> None:
         """One line about what was seen."""
         slot = self._noting = self.slot_meant()
-        due = [slot.rubric.criteria[item].label for item in slot.needing_evidence()]
-        remark = (
-            f"stands for {', '.join(due)}: these levels need an observation"
-            if due
-            else "Enter keeps it, Esc leaves a draft"
+        about = [slot.labels[item] for item in self.note_about(slot)]
+        due = (
+            "" if set(about) - {slot.labels[item] for item in slot.needing_evidence()} else ": it needs an observation"
         )
+        remark = f"stands for {', '.join(about)}{due}" if about else "Enter keeps it, Esc leaves a draft"
         draft = self.drafts.pop(slot.candidate, "")
         text = await self.tray.text(f"note, {self.who_is(slot)}:", draft, remark, opened_by=key)
         self._noting = None
@@ -116,9 +115,13 @@ class MarkingScreen(DeskScreen):
         if text.strip():
             self.write_note(slot, text)
 
+    def note_about(self, slot: SlotSheet) -> tuple[str, ...]:
+        """The criteria a note stands for: those whose level needs an observation and has none."""
+        return slot.needing_evidence()
+
     def write_note(self, slot: SlotSheet, text: str) -> None:
         """Record a note and show it."""
-        slot.note(text)
+        slot.note(text, self.note_about(slot))
         self.changed(slot)
         self.tell_noted(slot, f"noted for {self.who_is(slot)}")
 
@@ -202,7 +205,8 @@ class MarkingScreen(DeskScreen):
             self.changed(slot)
         lacking = next((report.lacking for report in slot.sheet.breaches if report.ref.n == n), ())
         self.tell(
-            "breach reported; still to be completed, see k" if lacking else "breach reported, facts complete", "bad"
+            "breach reported; c completes it when there is time" if lacking else "breach reported, facts complete",
+            "bad",
         )
 
     def act_lock(self, key: str) -> None:

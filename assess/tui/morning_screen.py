@@ -8,6 +8,7 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 
 from assess.desk.day_book import MORNING_LABELS
+from assess.records.errors import Refusal
 from assess.tui.desk_screen import DeskScreen
 from assess.tui.line import Line
 from assess.tui.shown import joined, lines, shown
@@ -96,11 +97,21 @@ class MorningScreen(DeskScreen):
             given = await self.tray.text(f"{MORNING_LABELS[field]}:", draft, "Enter keeps it and goes on; Esc ends")
             if given is None:
                 return
-            if given.strip() and given.strip() != draft:
-                self.desk.day_book.record_morning(**{field: given.strip()})
-                self.show_saving()
+            if given.strip() and given.strip() != draft and not self._recorded(field, given.strip()):
+                continue
             if self.at + 1 == len(self.fields):
                 self.draw()
                 return
             self.at += 1
             self.draw()
+
+    def _recorded(self, field: str, value: str) -> bool:
+        """Record a line; False, with the reason said, for a value that cannot be: then the same line is asked again."""
+        try:
+            self.desk.day_book.record_morning(**{field: value})
+        except Refusal as error:
+            self.refused(error)
+            return False
+        self.tell("")
+        self.show_saving()
+        return True

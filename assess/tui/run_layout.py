@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 __all__ = ["LineState", "RunLayout", "draw_head", "draw_row", "layout_for", "remark_of"]
 
 CELL_LEAST, CELL_MOST = 5, 12
-REMARK_LEAST = 9
+NAME_LEAST, NAME_ROOM = 8, 14
+REMARK_LEAST = 11
 STATE_WORDS = {"late": "late", "absent": "absent", "withdrawn": "withdrawn"}
 
 
@@ -43,16 +44,24 @@ class LineState:
     hide_earlier: bool = False
 
 
-def layout_for(width: int, rows: Sequence[Row], criteria: int) -> RunLayout:
-    """The layout for a screen so wide; names give way before cells do."""
+def layout_for(width: int, rows: Sequence[Row], labels: Sequence[str]) -> RunLayout:
+    """The layout for a screen so wide; names give way before cells do, cells grow to their words where there is room."""
+    criteria = len(labels)
     bib = max([2, *(len(str(row.bib)) for row in rows)])
     earlier = max([0, *(len(cell.earlier) for row in rows for cell in row.cells)])
     least = CELL_LEAST + 2 * earlier
     cell = max(least, min(CELL_MOST, (width * 9 // 20) // max(1, criteria)))
-    room = max(0, width - 3 - bib - cell * criteria)
-    name = min(max([6, *(cells_of(row.name) for row in rows)]), max(8, room * 45 // 100))
-    room -= name + 1
+    longest = max([6, *(cells_of(row.name) for row in rows)])
+    name = min(NAME_ROOM, longest)
     widest = max([0, *(cells_of(row.mark) for row in rows)])
+    # A further mark in a column of its own is seen beside every word of state: worth more than a whole label.
+    aside = width - 4 - bib - name - cell * criteria - REMARK_LEAST
+    aside -= widest + 1 if aside > widest else 0
+    whole = min(CELL_MOST, 1 + max(map(cells_of, labels), default=0))
+    cell = max(cell, min(whole, cell + max(0, aside) // max(1, criteria)))
+    room = max(0, width - 3 - bib - cell * criteria)
+    name = min(longest, max(NAME_LEAST, room * 45 // 100, min(NAME_ROOM, room - REMARK_LEAST - 1)))
+    room -= name + 1
     mark = widest if room - widest - 1 >= REMARK_LEAST else 0
     return RunLayout(bib, name, mark, cell, max(0, room - mark - (1 if mark else 0)))
 
@@ -117,7 +126,8 @@ def _draw_cell(width: int, cell: Cell, index: int, state: LineState) -> Content:
 
 def remark_of(row: Row) -> tuple[str, str]:
     """The word of state at the end of a line, then what was noted."""
-    word = "locked" if row.locked else STATE_WORDS.get(row.standing, "")
+    word = ", ".join(part for part in ("locked" if row.locked else "", row.breach) if part)
+    word = word or STATE_WORDS.get(row.standing, "")
     due = sum(cell.needs_evidence for cell in row.cells)
     if not word and due:
         word = f"note due{f' {due}' if due > 1 else ''}"
@@ -128,7 +138,7 @@ def _remark(row: Row, room: int, told_by: str) -> Content:
     """told_by: the further mark, where it has no column of its own."""
     word, note = remark_of(row)
     note = note or (told_by if not word else "")
-    style = "$good" if row.locked else "bold $warn" if word else ""
+    style = "bold $bad" if row.breach else "$good" if row.locked else "bold $warn" if word else ""
     head = shown(word, style, cells=room)
     if not note:
         return head

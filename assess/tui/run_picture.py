@@ -56,7 +56,7 @@ class RunPicture(RunAsks):
         """Task, run, viewpoint, ground."""
         sheet = self.sheet
         place = self.desk.course.task(sheet.task_id)
-        slope = f"{place.slope_deg} deg" if place and place.slope_deg is not None else ""
+        slope = f"{place.slope_deg}°" if place and place.slope_deg is not None else ""
         ground = " ".join(part for part in (slope, place.snow if place else "") if part)
         runs = max(sheet.runs, sheet.run)
         run = "overall marks" if self.overall else f"run {sheet.run} of {runs}" if runs > 1 else ""
@@ -80,7 +80,7 @@ class RunPicture(RunAsks):
 
     def layout_now(self) -> RunLayout:
         """How wide everything is."""
-        return layout_for(self.size.width or 80, self.rows, len(self.sheet.criteria))
+        return layout_for(self.size.width or 80, self.rows, self.sheet.labels)
 
     def show_rows(self) -> None:
         """Repaint the rows that show something else than before."""
@@ -105,7 +105,9 @@ class RunPicture(RunAsks):
             question = described.text if self.size.width >= ROOMY else ""
             panel.show_all(label, question, tuple(sorted(described.levels.items())), given)
         else:
-            panel.show_three(label, self.sheet.descriptors(criterion, given), given, self.size.width or 80)
+            panel.show_three(
+                label, self.sheet.descriptors(criterion, given), given, self.size.width or 80, self.sheet.labels
+            )
 
     def show_saving(self) -> None:
         """The sign, and marks the disk has not taken yet."""

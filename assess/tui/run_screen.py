@@ -62,7 +62,12 @@ class RunScreen(RunPicture):
 
     def _all_done(self) -> str:
         done = all(open_cell(row) is None for row in self.rows if not row.locked)
-        return "all rows are marked; k shows what is missing before the lock" if done else ""
+        if not done:
+            return ""
+        more = (
+            f"r goes on to run {self.sheet.run + 1}, " if not self.overall and self.sheet.run < self.sheet.runs else ""
+        )
+        return f"all rows are marked; {more}k shows what is missing before the lock"
 
     def foreshow(self, key: str) -> None:
         """Show a level that may yet turn out to be a held key."""

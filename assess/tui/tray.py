@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
@@ -13,6 +13,9 @@ from assess.tui.asking import Answer, Ask, Asked, ListAsk, NumberAsk, Option, Se
 from assess.tui.line import Line
 from assess.tui.shown import shown
 from assess.tui.text_line import TextLine
+
+if TYPE_CHECKING:
+    from assess.tui.app import AssessApp
 
 __all__ = ["Tray"]
 
@@ -103,9 +106,15 @@ class Tray(Vertical):
         if self.ask is None:
             return False
         # What was typed just before this key may not have been told yet.
-        self._take(self.query_one(TextLine).value)
-        done = self.ask.press(key)
+        line = self.query_one(TextLine)
+        self._take(line.value)
+        late = cast("AssessApp", self.app).late_enter
+        if late.is_it(key) and self.typing and not line.value:
+            return True
+        asked = self.ask
+        done = asked.press(key)
         if isinstance(done, Answer):
+            late.answered(asked, key)
             self._end(done.value)
             return True
         self._draw()

@@ -39,7 +39,7 @@ def test_nothing_is_added_after_a_lock_also_when_opened_again(tmp_path: Path) ->
     ("fact", "sentence"),
     [
         (Morning(weather="fine"), "a sheet ledger holds no morning"),
-        (Observation(text="\U0001d160" * 8000), "text: String should have at most 8000 characters"),
+        (Observation(text="\U0001d160" * 8000), "text: at most 8000 characters are wanted"),
         (Observation(tags=("x" * 80,) * 900), "more than fits into one entry"),
         (Observation(text="x", tags=("\ufeff" * 80,) * 136), "more than fits into one entry"),
     ],

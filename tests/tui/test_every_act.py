@@ -510,7 +510,7 @@ async def _(seat):
 
 @scenario("lock.all", RUN)
 async def _(seat):
-    await seat.press("4 5 4 5 4 5 4 5 k asterisk")
+    await seat.press("4 5 4 5 4 5 4 5 k a enter")
     assert slot(seat, "C01").locked
     assert slot(seat, "C02").locked
 
@@ -760,7 +760,7 @@ async def _(seat):
     await seat.type("cold")
     await seat.press("enter")
     assert seat.message.startswith("temperature, C: ")
-    await seat.press("3")
+    await seat.press("escape 3")
     await seat.type("20")
     await seat.press("enter")
     await seat.type("-10")

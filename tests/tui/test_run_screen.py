@@ -407,7 +407,7 @@ async def test_a_held_enter_opens_the_holes_and_locks_nothing(tmp_path) -> None:
 
 async def test_all_sheets_without_holes_are_locked_at_once(tmp_path) -> None:
     async with at_seat(tmp_path, T1) as seat:
-        await seat.press("4 5 4 5 5 4 5 4 2 k a")
+        await seat.press("4 5 4 5 5 4 5 4 2 k a 1")
         assert [seat.desk.slot("T1", who).locked for who in ("C01", "C02", "C03")] == [True, True, False]
         assert "2 sheets are locked" in seat.message
 

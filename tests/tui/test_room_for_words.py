@@ -1,0 +1,67 @@
+"""Words are whole where there is room for them, and say what is meant in the words of the screen."""
+
+from __future__ import annotations
+
+import re
+
+from assess.desk.run_sheet import Cell, Row
+from assess.tui.acts import acts_at
+from assess.tui.asking import ListAsk, Option
+from assess.tui.run_layout import draw_head, layout_for
+from tests.courses import build_course
+from tests.tui.seat import at_seat
+
+T1, LESSON = ("task", "T1"), ("lesson", "T4", "C01")
+
+
+def row(mark: str) -> Row:
+    return Row("C01", 20, "Aldous Prynne", mark, tuple(Cell(name, "·") for name in "abcd"), False)
+
+
+def test_a_criterion_s_word_stands_whole_where_no_further_mark_takes_the_room() -> None:
+    labels = ("Over feet", "Edging", "Line", "Speed")
+    layout = layout_for(80, [row("green jacket, black helmet")], labels)
+    assert all(label in draw_head(layout, labels, None).plain for label in labels)
+    assert layout_for(80, [row("red jacket")], labels).mark == len("red jacket"), "that column is worth more"
+
+
+async def test_the_longest_level_of_a_demonstration_is_cut_by_little_at_80_cells(tmp_path) -> None:
+    async with at_seat(tmp_path, T1) as seat:
+        await seat.press("4")
+        assert "3 over the feet on the gentle start, pushed back on the main slope" in seat.text
+
+
+async def test_slopes_are_written_with_the_same_sign_on_both_sheets(tmp_path) -> None:
+    course = build_course(tmp_path / "course") / "course.yaml"
+    text = course.read_text(encoding="utf-8")
+    course.write_text(re.sub(r"(id: (T1|T4), area: \w+)", r"\1, slope_deg: 14", text), encoding="utf-8")
+    for start in (T1, LESSON):
+        async with at_seat(tmp_path, start, size=(120, 40)) as seat:
+            assert "14°" in seat.text.splitlines()[0]
+
+
+async def test_the_numbered_list_begins_with_what_has_no_key_on_the_pad_and_is_no_arrow(tmp_path) -> None:
+    async with at_seat(tmp_path) as seat:
+        await seat.press("plus")
+        first = next(item for item in acts_at("board") if not seat.app.keys.on_pad(item) and not item.repeats)
+        shown = seat.text.splitlines()
+        assert first.title in shown[shown.index(" more") + 1]
+        assert "the task before" not in seat.text
+
+
+def test_a_list_with_short_remarks_leaves_the_words_whole() -> None:
+    words = "teacher and learners looked uphill before setting off and at stops"
+    assert words in ListAsk("safety list", [Option(words, "look", "?"), Option("b", "b", "done")]).body(78).plain
+
+
+async def test_the_board_says_what_a_begun_sheet_lacks_in_the_words_of_the_screen(tmp_path) -> None:
+    async with at_seat(tmp_path) as seat:
+        await seat.press("1 2 2 4 q")
+        line = seat.line("T1 bib 20")
+        assert line.strip() == "T1 bib 20 Aldous Prynne: note due for Over feet, Edging; no mark for Speed"
+
+
+async def test_the_board_says_of_a_sheet_that_lacks_nothing_that_it_is_not_locked(tmp_path) -> None:
+    async with at_seat(tmp_path, tasks=("T6",)) as seat:
+        await seat.press("1 4 4 4 4 q")
+        assert seat.line("T6 bib 20").strip().endswith("Aldous Prynne: not locked")
