@@ -16,6 +16,7 @@ from textual.pilot import Pilot
 from assess.tui.app import AssessApp
 from assess.tui.keys import Keys
 from tests.courses import build_course, open_desk
+from tests.tui.rest import rest
 
 __all__ = ["Seat", "at_seat", "screen_text"]
 
@@ -46,7 +47,7 @@ class Seat:
             event.time = self.now_ms / 1000
             event.set_sender(self.app)
             self.app.post_message(event)
-        await self.pilot.pause()
+        await rest(self.pilot)
         if settle:
             self.now_ms += 100
             await self.idle()
@@ -57,7 +58,7 @@ class Seat:
             if not self.app.presses.pending:
                 return
             await asyncio.sleep(0.02)
-            await self.pilot.pause()
+            await rest(self.pilot)
 
     async def names_read(self) -> None:
         """Wait until the catalogue's names are read."""
@@ -65,7 +66,7 @@ class Seat:
             if self.app.names is not None:
                 break
             await asyncio.sleep(0.02)
-        await self.pilot.pause()
+        await rest(self.pilot)
 
     async def worked(self) -> None:
         """Wait until a page that is worked out in a thread stands there."""
@@ -73,7 +74,7 @@ class Seat:
             if self.app.screen.found is not None or self.app.screen.wrong:
                 break
             await asyncio.sleep(0.02)
-        await self.pilot.pause()
+        await rest(self.pilot)
 
     async def type(self, text: str) -> None:
         """Type text, letter by letter."""
@@ -83,7 +84,7 @@ class Seat:
             event.time = self.now_ms / 1000
             event.set_sender(self.app)
             self.app.post_message(event)
-        await self.pilot.pause()
+        await rest(self.pilot)
 
     @property
     def text(self) -> str:
@@ -123,7 +124,7 @@ async def at_seat(
     app = AssessApp(desk, start, theme=theme, keys=keys)
     try:
         async with app.run_test(size=size) as pilot:
-            await pilot.pause()
+            await rest(pilot)
             yield Seat(app, pilot, desk)
     finally:
         desk.close()

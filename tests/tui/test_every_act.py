@@ -32,6 +32,7 @@ from assess.tui.text_screen import TextScreen
 from tests.courses import build_course, open_desk
 from tests.rounds import build_round, levels_of, mark_all
 from tests.seasons import build_season, film_desk, mark_film
+from tests.tui.rest import rest
 from tests.tui.seat import Seat, at_seat
 
 RUN, LESSON, BOARD, OVERALL = ("task", "T1"), ("lesson", "T4", "C01"), "board", ("task", "T3")
@@ -120,7 +121,7 @@ def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> N
 async def test_help_opens_for_every_place(place: str, tmp_path) -> None:
     async with at_seat(tmp_path, BOARD) as seat:
         seat.app.push_screen(HelpScreen(place))
-        await seat.pilot.pause()
+        await rest(seat.pilot)
         assert isinstance(seat.app.screen, HelpScreen) and PLACE_NAMES[place] in seat.text
 
 
@@ -648,7 +649,7 @@ async def _(seat):
         if decisions(seat.desk, "C02"):
             break
         await seat.pilot.pause(0.02)
-    await seat.pilot.pause()
+    await rest(seat.pilot)
     (signed,) = decisions(seat.desk, "C02")
     assert (signed.by, signed.fact.decision) == ("D1", "grant")
     assert "signed: grant" in seat.text
@@ -1084,7 +1085,7 @@ async def _(seat):
     assert "both sheets have to be locked" in seat.message
     seat.app.pop_screen()
     seat.app.open_film("F2")
-    await seat.pilot.pause()
+    await rest(seat.pilot)
     await seat.press("b")
     await seat.worked()
     assert "Beside Person M1" in seat.text and "[1:00]" in seat.text
@@ -1096,7 +1097,7 @@ async def _(seat):
     assert "both sheets have to be locked" in seat.message
     seat.app.pop_screen()
     seat.app.open_film("F2")
-    await seat.pilot.pause()
+    await rest(seat.pilot)
     await seat.press("x")
     assert "Diagnosis: you 5 at 1:00" in seat.message and seat.app.screen.here() == 60_000
     await seat.press("x")

@@ -14,6 +14,7 @@ import pytest
 
 from assess.film.film_file import film_file
 from tests.seasons import build_season, film_desk
+from tests.tui.rest import rest
 from tests.tui.seat import Seat, at_seat
 
 needs_mpv = pytest.mark.skipif(not shutil.which("mpv") or not shutil.which("ffmpeg"), reason="needs mpv and ffmpeg")
@@ -68,7 +69,7 @@ async def test_a_moved_film_is_found_played_and_closed_with_the_screen(root: Pat
         await seat.press("enter 1")
         assert abs(desk.film("T5", "F1").noted()[0].film_ms - 10_040) <= 45
         await seat.press("q")
-        await seat.pilot.pause()
+        await rest(seat.pilot)
         with pytest.raises(ProcessLookupError):
             os.kill(pid, 0)
     assert "../-other name.mp4" in (root / "season.yaml").read_text()

@@ -9,6 +9,7 @@ import shutil
 import pytest
 
 from tests.courses import ROOT, open_desk
+from tests.tui.rest import rest
 from tests.tui.seat import Seat, at_seat
 
 SIZES = ((60, 20), (80, 24), (120, 40))
@@ -61,7 +62,7 @@ async def pictures(seat: Seat, snapshot) -> None:
             if len(lines) == size[1] and all(len(line) <= size[0] for line in lines):
                 break
             await asyncio.sleep(0.02)
-            await seat.pilot.pause()
+            await rest(seat.pilot)
         picture = re.sub(r"\d{1,2}:\d\d(:\d\d)?", lambda found: re.sub(r"\d", "0", found[0]), seat.text)
         assert len(picture.splitlines()) == size[1]
         assert all(len(line) <= size[0] for line in picture.splitlines())

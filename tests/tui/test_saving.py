@@ -10,6 +10,7 @@ from assess.store.disk import Disk
 from assess.store.writer import SaveState
 from assess.tui.save_sign import sign_words
 from tests.courses import FixedClock, build_course
+from tests.tui.rest import rest
 from tests.tui.seat import NAMES, at_seat
 
 T1 = ("task", "T1")
@@ -55,7 +56,7 @@ async def test_a_full_disk_is_told_and_the_keys_go_on(tmp_path) -> None:
         disk.full = True
         await seat.press("5 3 4")
         for _ in range(40):
-            await seat.pilot.pause()
+            await rest(seat.pilot)
             if "NOT SAVED 3" in seat.text:
                 break
         assert "NOT SAVED 3" in seat.text
@@ -85,7 +86,7 @@ async def test_what_the_disk_says_after_the_window_is_gone_harms_nobody(tmp_path
         disk.full = True
         await seat.press("5 3")
         seat.app.exit()
-        await seat.pilot.pause()
+        await rest(seat.pilot)
         disk.full = False
     # An error in a listener would have been raised by closing the desk.
     seat.app._saved_in_writers_thread(desk.save_state())

@@ -10,6 +10,7 @@ from textual.color import Color
 from textual.filter import Monochrome
 
 from assess.tui.themes import PALETTES
+from tests.tui.rest import rest
 from tests.tui.seat import Seat, at_seat
 
 LEAST = 4.5
@@ -78,7 +79,7 @@ async def test_all_text_of_every_screen_stands_out_in_every_theme(start, keys: s
         await seat.press(keys)
         for theme in sorted(PALETTES):
             seat.app.theme = theme
-            await seat.pilot.pause()
+            await rest(seat.pilot)
             pieces = list(painted(seat))
             assert len(pieces) > 10
             for segment in pieces:

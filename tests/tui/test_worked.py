@@ -13,6 +13,7 @@ from assess.records.errors import Refusal
 from assess.tui.board_screen import BoardScreen
 from assess.tui.criteria_screen import CriteriaScreen
 from tests.courses import ROOT, open_desk
+from tests.tui.rest import rest
 from tests.tui.seat import at_seat
 
 SAMPLE = ROOT / "sample_sessions" / "course"
@@ -60,13 +61,13 @@ async def test_a_page_shows_how_far_it_is_and_its_work_stops_when_it_is_left(
     async with at_seat(tmp_path, desk=sample) as seat:
         await seat.press("c")
         await asyncio.to_thread(begun.wait, 5)
-        await seat.pilot.pause()
+        await rest(seat.pilot)
         assert "working it out: 25 % done; Esc stops it" in seat.text
         await seat.press("escape")
         assert isinstance(seat.app.screen, BoardScreen)
         go_on.set()
         await asyncio.to_thread(ended.wait, 5)
-        await seat.pilot.pause()
+        await rest(seat.pilot)
         assert asked == [True, False] and seat.app.bug is None
 
 
