@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from assess.marking.results import Sheet
     from assess.records.ledger import Entry
 
-__all__ = ["COUNTED", "Looks", "add_count", "add_look", "add_looks", "counted", "is_look", "looks_of"]
+__all__ = ["COUNTED", "Looks", "add_count", "add_look", "add_looks", "counted", "is_look", "looked_at", "looks_of"]
 
 LOOK, COUNT = "look:", "count:"
 LETTERS = {"p": "practise", "t": "talk", "w": "wait", "m": "move", "l": "lift"}
@@ -105,6 +105,11 @@ def counted(sheet: Sheet, total_ms: int) -> tuple[PerMinute, ...]:
     if total_ms <= 0:
         return tuple(PerMinute(name, count, None) for name, count in sorted(counts.items()))
     return per_minute(counts, total_ms)
+
+
+def looked_at(sheet: Sheet) -> tuple[int, ...]:
+    """Where in the film one has looked at the use of time, in ms."""
+    return tuple(sorted(at for at, _ in _looks(sheet)))
 
 
 def is_look(tags: tuple[str, ...]) -> bool:

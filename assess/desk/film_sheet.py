@@ -13,13 +13,22 @@ from assess.records.ledger import Entry
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
-    from assess.marking.results import Seen
+    from assess.marking.results import Hole, Seen
     from assess.records.facts import SomeFact
 
-__all__ = ["KINDS", "FilmSheet", "Noted"]
+__all__ = ["KINDS", "USES", "FilmSheet", "Noted"]
 
 KINDS: tuple[str, ...] = get_args(Observation.model_fields["category"].annotation)
 """The kinds of observation."""
+USES = {
+    "practise": "practice", "talk": "talk", "wait": "waiting", "move": "moving", "lift": "lift", "pause": "pause",
+}  # fmt: skip
+"""What time is used for, in words."""
+FIRST = {
+    "no-own-view": ("fault", "first: the learner's fault as you see it"),
+    "no-plan": ("plan", "first: your plan, what you would do with this learner"),
+}
+"""What a hole of one's own view asks for."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +58,10 @@ class FilmSheet(LessonSheet):
         self.film = season.film(candidate) if season else None
         self.own = season is not None and self.who == season.trainee
 
+    def _trainee(self) -> str:
+        season = self.desk.folder.season
+        return season.trainee if season else self.who
+
     # --- the film's time -----------------------------------------------------------------------
 
     @property
@@ -69,10 +82,37 @@ class FilmSheet(LessonSheet):
         chosen = self.needing_film_time() if criteria is None else criteria
         return super().note(text, chosen, **{**told, "film_ms": at, "minute_ms": at})
 
+    def holes(self) -> tuple[Hole, ...]:
+        """What is missing before a lock; what one note with a film time mends is said once."""
+        found = super().holes()
+        untimed = {hole.criterion for hole in found if hole.kind == "no-film-time"}
+        return tuple(hole for hole in found if hole.kind != "no-evidence" or hole.criterion not in untimed)
+
+    def start(self, ago_minutes: float = 0) -> Entry:
+        """Never: a film has a time of its own. Raises Refusal."""
+        raise Refusal("a film has a time of its own: nothing is started", todo="go on")
+
     def needing_film_time(self) -> tuple[str, ...]:
         """The scored criteria for which no observation with a film time speaks, or none at all where one is needed."""
         kinds = ("no-film-time", "no-evidence")
         return tuple(dict.fromkeys(h.criterion for h in self.holes() if h.kind in kinds and h.criterion))
+
+    def listed(self) -> tuple[Noted, ...]:
+        """What was noted, the drills begun and where a use of time begins or stops: one list by film time."""
+        begun = (
+            Noted(
+                seen.ref.n, seen.fact.minute_ms, None, seen.fact.text or seen.fact.drill or "", "drill", (), "", False
+            )
+            for seen in self.sheet.drills
+        )
+        used = (
+            Noted(
+                seen.ref.n, seen.fact.minute_ms, None, f"{USES[seen.fact.use]} {'begins' if seen.fact.on else 'stops'}",
+                "time", (), "", False,
+            )
+            for seen in self.sheet.intervals
+        )  # fmt: skip
+        return tuple(sorted((*self.noted(), *begun, *used), key=lambda item: (item.film_ms or 0, item.n)))
 
     def noted(self) -> tuple[Noted, ...]:
         """Everything seen, by film time; looks at the use of time are a list of their own."""
@@ -99,19 +139,37 @@ class FilmSheet(LessonSheet):
 
     def asked(self) -> str:
         """What comes next, in one sentence."""
+        return self.next_step()[1]
+
+    def next_step(self) -> tuple[str, str]:
+        """What comes next: fault, plan, levels, note, lock, compare or "" for nothing to do; and in one sentence."""
         from assess.marking.film_holes import FIRST_ASKED, scored_first, told_first
 
         if self.locked:
-            return "locked; another's is shown once it is locked too"
-        if self.own:
-            for hole in told_first(self.sheet):
-                return f"first: {hole.text}"
+            return self._after_lock()
+        if self.own and (lacking := told_first(self.sheet)):
+            return FIRST[lacking[0].kind]
         scored = len(scored_first(self.sheet))
         if self.own and scored < FIRST_ASKED:
             left = "your two weakest criteria" if scored == 0 else "the other of your two weakest"
-            return f"score {left} before the others"
-        blocking = [hole.text for hole in self.holes() if hole.blocks]
-        return f"still: {blocking[0]}" if blocking else "nothing is missing: lock it"
+            return "levels", f"score {left} before the others"
+        blocking = [hole for hole in self.holes() if hole.blocks]
+        if not blocking:
+            return "lock", "nothing is missing: lock it"
+        return "note" if blocking[0].kind == "no-film-time" else "levels", f"still: {blocking[0].text}"
+
+    def _after_lock(self) -> tuple[str, str]:
+        """Locked: a comparison there is, whose sheet is waited for, or that nobody else looks at this film."""
+        from assess.desk.film_compare import compared_films
+
+        found = compared_films(self.desk, self.candidate)
+        if found:
+            names = [self.desk.name(one.mentor) for one in found] if self.own else [self.desk.name(self._trainee())]
+            return "compare", f"locked; it can be compared with {' and '.join(names)}"
+        others = [self.desk.name(who) for who, state in self.partners().items() if state == "not locked"]
+        if others:
+            return "", f"locked; {' and '.join(others)} {'have' if len(others) > 1 else 'has'} not locked yet"
+        return "", "locked; nobody else looks at this film: --mentor NAME asks somebody"
 
 
 def _noted(seen: Seen[Observation]) -> Noted:

@@ -97,10 +97,9 @@ def film_lines(desk: Desk, view: SeasonView, film: str) -> Iterator[str]:
     yield CAUTION
 
 
-USES = {"practise": "practice", "talk": "talk", "wait": "waiting", "move": "moving", "lift": "lift"}
-
-
 def _time(line: FilmLine) -> Iterator[str]:
+    from assess.desk.film_sheet import USES
+
     if line.time is None and line.looks is None:
         yield "Use of time: nothing marked"
     if line.time is not None:
@@ -114,6 +113,8 @@ def _time(line: FilmLine) -> Iterator[str]:
 
 
 def _looks(looks: Looks) -> Iterator[str]:
+    from assess.desk.film_sheet import USES
+
     every = f", one every {looks.every_ms / 1000:g} s" if looks.every_ms else ""
     yield f"Use of time by {looks.n} {'look' if looks.n == 1 else 'looks'}{every}"
     for share in looks.shares:

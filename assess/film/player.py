@@ -18,7 +18,7 @@ from assess.records.errors import FilmTrouble
 
 __all__ = ["MISSING", "MpvPlayer", "Player", "TypedTimes", "open_player"]
 
-MISSING = "mpv is not installed: install the package `mpv` to see the film; times can be typed all the same"
+MISSING = "install the package `mpv` to see the film"
 PATIENCE = 10.0
 """Seconds mpv is given to load a film."""
 ANSWER = 3.0
@@ -35,6 +35,10 @@ class Player(Protocol):
     @property
     def position_ms(self) -> int:
         """Where the film stands."""
+
+    @property
+    def paused(self) -> bool:
+        """True while it stands still, by whatever hand."""
 
     def seek(self, ms: int) -> None:
         """Go to a time, exactly."""
@@ -70,6 +74,11 @@ class TypedTimes:
     def position_ms(self) -> int:
         """The time typed last."""
         return self._at
+
+    @property
+    def paused(self) -> bool:
+        """Always."""
+        return True
 
     def seek(self, ms: int) -> None:
         """From now on it is this time."""
@@ -118,6 +127,11 @@ class MpvPlayer:
     def position_ms(self) -> int:
         """Where the film stands. Raises FilmTrouble when mpv is gone."""
         return round(1000 * float(self.ask("get_property", "time-pos", patience=ANSWER)))
+
+    @property
+    def paused(self) -> bool:
+        """True while it stands still: here, by a key of mpv's own window, or at the film's end."""
+        return bool(self.ask("get_property", "pause"))
 
     @property
     def length_ms(self) -> int:
@@ -260,7 +274,7 @@ def open_player(path: Path, *, flags: Sequence[str] = ()) -> MpvPlayer:
     """
     program = shutil.which("mpv")
     if program is None:
-        raise FilmTrouble(MISSING, todo="go on with typed times")
+        raise FilmTrouble(MISSING, todo="until then type the times")
     if not path.is_file():
         raise FilmTrouble(f"{path} is not there", todo="name the film, or look for it where it was moved")
     ours, theirs = socket.socketpair()

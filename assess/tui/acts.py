@@ -155,8 +155,8 @@ ACTS: tuple[Act, ...] = (
     # --- board ---
     Act("board.open", "open", "open the chosen task", ("enter",), _BOARD, foot="open"),
     Act("board.number", "task by number", "open the task with this number", DIGITS, _BOARD),
-    Act("board.up", "up", "the task before", ("up",), _LISTS, repeats=True),
-    Act("board.down", "down", "the task after", ("down",), _LISTS, repeats=True),
+    Act("board.up", "up", "the line before", ("up",), _LISTS, repeats=True),
+    Act("board.down", "down", "the line after", ("down",), _LISTS, repeats=True),
     Act("board.morning", "morning record", "weather, bulletin as read, patrol, radio", ("m",), _BOARD, foot="morning"),
     Act(
         "board.card", "type in a card", "a paper card by its five digits: box by box, in its order", ("t",), _BOARD,
@@ -223,10 +223,12 @@ ACTS: tuple[Act, ...] = (
     Act("film.look", "look", "a look at the use of time now, then ten seconds on", ("l",), _FILM, "write"),
     Act("film.count", "count", "a question, feedback, a look over the group: counted", ("a",), _FILM, "write"),
     Act("film.levels", "levels", "the criteria with their levels, your weakest first", ("m",), _FILM, foot="levels"),
+    Act("film.sheet", "whole sheet", "safety list, what you named, the learner, drills in detail", ("e",), _FILM),
     Act("film.lock", "lock", "what is missing first; then Enter locks", ("k",), _FILM, foot="lock"),
     Act("film.undo", "undo", "take the latest act back", ("u", "asterisk"), _FILM),
     Act("film.compare", "compare", "a mentor's sheet beside yours, once both are locked", ("b",), _FILM),
     Act("film.both", "both times", "where you saw it, then where a mentor did", ("x",), _FILM),
+    Act("film.whole", "whole page", "all of this film: notes, use of time, what is counted", ("v",), _FILM),
     Act("season.whole", "whole page", "every comparison, and what was never practised", ("v",), _SEASON, foot="all"),
     Act("season.work-on", "work on", "one behaviour, how it is checked and when", ("n",), _SEASON, foot="work on"),
     Act("season.close", "close", "an action was measured again: what came of it", ("c",), _SEASON),

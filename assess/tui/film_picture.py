@@ -11,19 +11,23 @@ from assess.tui.shown import Content, joined, shown, wrapped
 if TYPE_CHECKING:
     from assess.desk.film_sheet import FilmSheet, Noted
 
-__all__ = ["film_head", "noted_lines"]
+__all__ = ["film_head", "film_rows"]
 
 TIMES, ABOUT, NARROW_ABOUT = 13, 22, 13
 
 
-def film_head(slot: FilmSheet, at_ms: int, state: str, from_ms: int | None, width: int) -> list[Content]:
-    """The time, how the film runs, and what comes next."""
+def film_head(slot: FilmSheet, clock: str, state: str, from_ms: int | None, key: str, width: int) -> list[Content]:
+    """The time, how the film runs, and what comes next with its key."""
     begun = f"  from {film_text(from_ms)} to ..." if from_ms is not None else ""
-    clock = shown(f" {film_text(at_ms)} ", "bold $cursor-ink on $cursor")
+    style = "$good" if slot.locked else "bold $warn"
+    words = slot.asked()
+    for name in slot.criteria:
+        words = words.replace(f"still: {name}:", f"still: {slot.rubric.criteria[name].label}:")
+    head = shown(f"{key} " if key else "", "bold $mark")
     levels = "  ".join(f"{slot.rubric.criteria[name].label} {_level(slot, name)}" for name in slot.criteria)
     return [
-        joined([clock, shown(f"  {state}"), shown(begun, "bold $mark")]),
-        shown(slot.asked(), "$good" if slot.locked else "bold $warn", cells=width),
+        joined([shown(f" {clock} ", "bold $cursor-ink on $cursor"), shown(f"  {state}"), shown(begun, "bold $mark")]),
+        joined([head, shown(words, style, cells=width - head.cell_length)]),
         shown(levels, "$soft", cells=width),
     ]
 
@@ -33,17 +37,17 @@ def _level(slot: FilmSheet, criterion: str) -> str:
     return "-" if mark is None else str(mark.level) if mark.level is not None else "no"
 
 
-def noted_lines(slot: FilmSheet, at: int, width: int, hints: Sequence[str]) -> list[Content]:
-    """What was seen, by film time; before the first note the hints."""
+def film_rows(slot: FilmSheet, at: int, width: int, hints: Sequence[str]) -> list[Content]:
+    """What was seen and what was begun, by film time; before the first of them the hints."""
     said = [
         *(f"fault: {seen.fact.text or seen.fact.fault}" for seen in slot.sheet.named_faults),
         *([f"plan: {slot.sheet.plan.steps or slot.sheet.plan.goal}"] if slot.sheet.plan else []),
     ]
     head = [line for text in said for line in wrapped(text, width, "$soft", most=2)]
-    noted = slot.noted()
-    if not noted:
+    listed = slot.listed()
+    if not listed:
         return [*head, shown(""), *(line for text in hints for line in wrapped(text, width, "$soft"))]
-    return [*head, *(line for index, item in enumerate(noted) for line in _row(slot, item, index == at, width))]
+    return [*head, *(line for index, item in enumerate(listed) for line in _row(slot, item, index == at, width))]
 
 
 def _row(slot: FilmSheet, item: Noted, here: bool, width: int) -> list[Content]:

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from assess.desk.lesson_sheet import LessonSheet
 
 __all__ = [
-    "SAFETY_WORDS", "USE_WORDS", "clock_words", "column", "criterion_lines", "level_lines", "minutes", "safety_strip",
-    "share_bar", "split",
+    "SAFETY_WORDS", "USE_WORDS", "clock_words", "column", "criterion_lines", "for_and_against", "level_lines",
+    "level_text", "minutes", "safety_strip", "share_bar", "split",
 ]  # fmt: skip
 
 ROOMY = 72
@@ -166,17 +166,22 @@ def share_bar(shares: Mapping[str, int] | None, width: int) -> Content:
     return joined(parts)
 
 
+def for_and_against(slot: LessonSheet) -> dict[str, str]:
+    """Of each criterion how often something was seen for and against it."""
+    counts = {name: _counts(slot.timeline(), name) for name in slot.criteria}
+    return {name: f"for {count.seen_for}, against {count.against}" for name, count in counts.items()}
+
+
 def level_lines(
-    slot: LessonSheet, moments: Sequence[Moment], at: int, foreshown: tuple[int, str] | None, width: int
+    slot: LessonSheet, beside: Mapping[str, str], at: int, foreshown: tuple[int, str] | None, width: int
 ) -> list[Content]:
-    """The criteria with the level given, and beside it what was seen for and against."""
+    """The criteria with the level given, and beside it what was seen."""
     due = set(slot.needing_evidence())
     name = max(10, min(26, width - 44))
     drawn = []
     for index, criterion in enumerate(slot.criteria):
         here = index == at
         text = foreshown[1] if foreshown and foreshown[0] == index else level_text(slot, criterion)
-        count = _counts(moments, criterion)
         drawn.append(
             joined(
                 [
@@ -186,7 +191,7 @@ def level_lines(
                     shown(f"[{text or ' '}]", "bold $cursor-ink on $cursor")
                     if here
                     else shown(f" {text or '·'} ", "bold"),
-                    shown(f"  for {count.seen_for}, against {count.against}", "$soft"),
+                    shown(f"  {beside[criterion]}", "$soft"),
                     shown("  note due" if criterion in due else "", "bold $warn"),
                 ]
             )

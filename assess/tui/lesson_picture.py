@@ -13,6 +13,7 @@ from assess.tui.lesson_lines import (
     clock_words,
     column,
     criterion_lines,
+    for_and_against,
     level_lines,
     level_text,
     safety_strip,
@@ -157,7 +158,7 @@ class LessonPicture(LessonAfter):
 
     def _levels(self, width: int) -> list[Content]:
         slot, criterion = self.slot, self.slot.criteria[self.at]
-        drawn = level_lines(slot, self.slot.timeline(), self.at, self._foreshown, width)
+        drawn = level_lines(slot, self.beside_levels(), self.at, self._foreshown, width)
         described = slot.rubric.criteria[criterion]
         text = level_text(slot, criterion)
         given = int(text) if text.isdigit() else None
@@ -171,6 +172,10 @@ class LessonPicture(LessonAfter):
             near = tuple(pair for pair in levels if abs(pair[0] - middle) <= 1)
             drawn += [shown(described.label, "bold $mark"), *three_levels(near, given, width)]
         return drawn
+
+    def beside_levels(self) -> dict[str, str]:
+        """What stands beside each level: how often something was seen for and against it."""
+        return for_and_against(self.slot)
 
     def _readings(self, width: int) -> list[Content]:
         names = self.assess.names

@@ -112,7 +112,7 @@ class LessonScreen(LessonPicture):
     def act_undo(self, key: str) -> None:
         """Take the latest act on this sheet back."""
         if self.slot.locked:
-            raise Refusal(f"{self.who_is(self.slot)} is locked", todo="later thoughts belong in the moderation meeting")
+            raise Refusal(self.may_write())
         taken = self.slot.undo()
         self.changed(self.slot)
         self.tell(f"taken back: {taken}" if taken else "nothing to take back")

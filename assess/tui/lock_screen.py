@@ -52,7 +52,8 @@ class LockScreen(MarkingScreen):
 
     def title_words(self) -> str:
         """Which sheet."""
-        return f"before the lock · {self.slot_here().task_id} · {self.who_is(self.slot_here())}"
+        task = "" if self.desk.folder.season else f"{self.slot_here().task_id} · "
+        return f"before the lock · {task}{self.who_is(self.slot_here())}"
 
     def body(self) -> Iterable[Widget]:
         """One list."""
@@ -65,7 +66,7 @@ class LockScreen(MarkingScreen):
         slot = self.slot_here()
         drawn = [*self._holes(slot), shown("")]
         if not self.why_locked_shut(slot):
-            drawn += [shown("Enter locks this sheet. It takes no more entries; later thoughts are for the moderation.")]
+            drawn += [shown(f"Enter locks this sheet. It takes no more entries; {self.later_thoughts()}.")]
         told = [f"{who} {state}" for who, state in sorted(slot.partners().items())]
         if told:
             drawn.append(shown(f"Who else marks this: {', '.join(told)}", "$soft"))

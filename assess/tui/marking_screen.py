@@ -84,7 +84,9 @@ class MarkingScreen(DeskScreen):
         return form if form.open_now else self.tray
 
     def who_is(self, slot: SlotSheet) -> str:
-        """`bib 22 Calla Wendt`."""
+        """`bib 22 Calla Wendt`; of a season `F1` and its title."""
+        if self.desk.folder.season is not None:
+            return f"{slot.candidate} {self.desk.name(slot.candidate)}"
         return f"bib {self.desk.bib(slot.candidate)} {self.desk.name(slot.candidate)}"
 
     def may_write(self) -> str:
@@ -92,7 +94,16 @@ class MarkingScreen(DeskScreen):
         if self.desk.who is None:
             return "nobody has said who is marking; open the course with --as ID"
         slot = self.slot_meant()
-        return f"{self.who_is(slot)} is locked; later thoughts belong in the moderation meeting" if slot.locked else ""
+        return f"{self.who_is(slot)} is locked; {self.later_thoughts()}" if slot.locked else ""
+
+    def later_thoughts(self) -> str:
+        """Where what comes to mind after a lock belongs."""
+        season = self.desk.folder.season is not None
+        return (
+            "what comes to mind now is for what you work on"
+            if season
+            else ("later thoughts belong in the moderation meeting")
+        )
 
     # --- acts ----------------------------------------------------------------------------------
 
