@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -39,7 +40,10 @@ def film(
         add=add, title=title, task=task, mentor=mentor,
         beside=beside, starts=starts, lasts=lasts, to=to, stills=stills, turns=turns,
     )  # fmt: skip
-    root, who = _season(path, trainee, task, activity)
+    # A day, a title, for a film that has no season yet is that film's: nothing else is wanted then.
+    root, who, made = _season(path, trainee, task, activity, on)
+    if made:
+        wanted = replace(wanted, on="" if not wanted.add else on, task="")
     if path.is_file():
         # A film was named: its own list is what is wanted, not the page of the season.
         from assess.desk.film_start import film_at
@@ -48,22 +52,56 @@ def film(
     return _at_season(root, which, wanted, as_id or who, as_json=as_json, plain=plain)
 
 
-def _season(path: Path, trainee: str, task: str, activity: str) -> tuple[Path, str | None]:
-    """The season's folder, and who one is where the film tells it."""
+def _season(path: Path, trainee: str, task: str, activity: str, on: str) -> tuple[Path, str | None, bool]:
+    """The season's folder, who one is where the film tells it, and whether the film came into it just now."""
     from datetime import datetime
 
     from assess.cli.film_asking import ask
     from assess.cli.say import complain
-    from assess.desk.film_start import season_beside, season_for
+    from assess.desk.film_start import season_at, season_for
+    from assess.desk.seasons_near import season_with
 
     if path.is_dir():
-        return path, None
-    known = season_beside(path).exists()
+        return path, None, False
+    known = season_with(path)
+    if known is not None:
+        return known, season_at(known).trainee, False
+    joined = None if trainee else _joined(path, task, on)
+    if joined is not None:
+        return joined, season_at(joined).trainee, True
     today = datetime.now().astimezone().date()
-    root, who = season_for(path, today, trainee=trainee, task=task, activity=activity, ask=ask)
-    if not known:
-        complain(f"{root} was made; the film stays where it is and is not touched")
-    return root, who
+    root, who = season_for(path, today, trainee=trainee, task=task, activity=activity, on=on, ask=ask)
+    complain(f"{root} was made; the film stays where it is and is not touched")
+    complain(f"the film is dated {season_at(root).films[0].date}; with another day: --on DATE beside F1")
+    return root, who, True
+
+
+def _joined(film: Path, task: str, on: str) -> Path | None:
+    """The season in its folder that somebody wants this film in; None when there is none, or a new one is wanted."""
+    from assess.cli.film_asking import ask
+    from assess.cli.say import complain
+    from assess.desk.opening import open_course
+    from assess.desk.season_grow import add_film
+    from assess.desk.seasons_near import seasons_near
+
+    near = seasons_near(film)
+    if not film.is_file() or not near:
+        return None
+    choices = [
+        *((str(each.root), f"to {each.title}, {each.root.name}, {each.films} so far") for each in near),
+        ("", "no, it begins a new season"),
+    ]
+    answer = ask(f"Does {film.name} belong to a season that is here?", choices)
+    chosen = next((each for each in near if str(each.root) == answer), None)
+    if chosen is None:
+        return None
+    desk = open_course(chosen.root, chosen.trainee, ask=ask_who, act=True)
+    try:
+        made = add_film(desk, film, task=task, on=on)
+    finally:
+        desk.close()
+    complain(f"{made} is {film.name}; the film stays where it is and is not touched")
+    return chosen.root
 
 
 def _at_season(root: Path, which: str | None, wanted: Wanted, who: str | None, *, as_json: bool, plain: bool) -> int:
@@ -147,7 +185,8 @@ def _worked_on(desk: Desk, wanted: Wanted) -> list[str]:
         return [f"{wanted.close} is closed"]
     if wanted.work_on:
         action = open_action(desk, wanted.work_on, how=wanted.how, checked_by=wanted.by, remeasure_on=wanted.on)
-        return [f"{action.id}: {action.behaviour}; measured again on {action.remeasure_on}"]
+        over = " (that day is over: it is due now)" if action.remeasure_on <= desk.today() else ""
+        return [f"{action.id}: {action.behaviour}; measured again on {action.remeasure_on}{over}"]
     return []
 
 
@@ -165,10 +204,8 @@ def _on_film(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
     lines = _written(sheet, wanted)
     if wanted.cues:
         lines.append(f"{read_in(sheet, wanted.cues)} subtitles read in as observations")
-    if wanted.to_vtt:
-        lines += [f"written: {file}" for file in write_out(sheet, wanted.to_vtt, "vtt")]
-    if wanted.to_srt:
-        lines += [f"written: {file}" for file in write_out(sheet, wanted.to_srt, "srt")]
+    if wanted.to_vtt or wanted.to_srt:
+        lines += [f"written: {file}" for file in write_out(sheet, wanted.to_vtt, wanted.to_srt)]
     return [*lines, sheet.asked()]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from assess.records.errors import Refusal
 
@@ -18,10 +18,11 @@ INSTANT_MS = 2000
 """An instant is shown so long."""
 
 
-def write_out(sheet: FilmSheet, path: Path, form: Literal["vtt", "srt"]) -> tuple[Path, ...]:
-    """Write my observations as subtitles, and beside them a WebVTT file whose cues are JSON (`NAME.data.vtt`).
+def write_out(sheet: FilmSheet, vtt: Path | None, srt: Path | None) -> tuple[Path, ...]:
+    """Write my observations as WebVTT, as SubRip or as both, and beside them one WebVTT file whose cues are JSON.
 
-    The files made. Raises Refusal when something stands there, or there is nothing with a film time to write.
+    That one is called after the first of them, `NAME.data.vtt`. The files made; all of them or none. Raises Refusal
+    when something stands in one's place, or there is nothing with a film time to write.
     """
     from assess.desk.new_file import write_new
     from assess.film.cues import in_order
@@ -31,14 +32,19 @@ def write_out(sheet: FilmSheet, path: Path, form: Literal["vtt", "srt"]) -> tupl
     noted = [item for item in sheet.noted() if item.film_ms is not None]
     if not noted:
         raise Refusal(f"{sheet.candidate} has no observation with a film time", todo="note something first")
-    beside = path.with_name(f"{path.name.removesuffix(f'.{form}')}.data.vtt")
-    if beside.exists():
-        raise Refusal("is there already", where=str(beside), todo="name a file that does not exist yet")
     cues = in_order(_text_cue(sheet, item) for item in noted)
-    data = in_order(_data_cue(item) for item in noted)
-    write_new(path, (write_webvtt(cues) if form == "vtt" else write_subrip(cues)).encode("utf-8"))
-    write_new(beside, write_webvtt(data).encode("utf-8"))
-    return path, beside
+    files = [(vtt, write_webvtt(cues))] if vtt else []
+    files += [(srt, write_subrip(cues))] if srt else []
+    first = files[0][0]
+    data = write_webvtt(in_order(_data_cue(item) for item in noted))
+    files.append((first.with_name(f"{first.name.removesuffix(first.suffix)}.data.vtt"), data))
+    paths = tuple(path for path, _ in files)
+    for path in paths:
+        if path.exists() or paths.count(path) > 1:
+            raise Refusal("is there already", where=str(path), todo="name a file that does not exist yet")
+    for path, text in files:
+        write_new(path, text.encode("utf-8"))
+    return paths
 
 
 def _text_cue(sheet: FilmSheet, item: Noted) -> Cue:

@@ -6,7 +6,7 @@ import hashlib
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date
 from json import dumps
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,12 +15,13 @@ from unicodedata import normalize
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_short_id
 from assess.records.text import typed
+from assess.records.times import day_told
 
 if TYPE_CHECKING:
     from assess.records.rubric import Rubric
     from assess.records.season import FilmFile, Season
 
-__all__ = ["Question", "film_at", "id_for", "is_season", "season_beside", "season_for"]
+__all__ = ["Question", "film_at", "id_for", "is_season", "season_at", "season_beside", "season_for"]
 
 Question = Callable[[str, Sequence[tuple[str, str]]], "str | None"]
 """Asks something with (answer, words) to choose from (none: anything) and gives the answer, None for none."""
@@ -46,24 +47,34 @@ def season_beside(film: Path) -> Path:
 
 
 def season_for(
-    film: Path, today: date, *, trainee: str = "", task: str = "", activity: str = "", ask: Question | None = None
+    film: Path,
+    today: date,
+    *,
+    trainee: str = "",
+    task: str = "",
+    activity: str = "",
+    on: str = "",
+    ask: Question | None = None,
 ) -> tuple[Path, str]:
     """The season of a film and who its trainee is: the one beside it, or a new one once what is missing was asked.
 
+    on: the day of the film; its own when left out.
     Raises UsageError naming the options when something is missing and nobody can be asked, InputError for a film
     that cannot be read, Refusal when something else stands in the season's place.
     """
+    from assess.film.film_day import film_day
     from assess.film.film_file import film_file
 
     root = season_beside(film)
     if is_season(root):
-        return root, _season_at(root).trainee
+        return root, season_at(root).trainee
     if root.exists():
         raise Refusal(f"{root} is there already and is no season", todo="move it away, or name a season's folder")
     found = film_file(film, f"../{film.name}")
+    day = day_told(on) if on else film_day(film, today)
     chosen = _chosen(trainee, task, activity, ask or (lambda question, choices: None))
     raw = chosen.rubric.read_bytes()
-    lines = _season_lines(root.name, chosen, hashlib.sha256(raw).hexdigest(), film, found, today)
+    lines = _season_lines(root.name, chosen, hashlib.sha256(raw).hexdigest(), film, found, day)
     people = ["# assess people 1", "revision: 1", "candidates: []", "assessors:",
               f"- {{id: {chosen.trainee}, name: {_quoted(chosen.name)}}}", "directors: []"]  # fmt: skip
     digest = hashlib.sha256(raw).hexdigest()
@@ -74,11 +85,10 @@ def season_for(
     return root, chosen.trainee
 
 
-def _season_lines(name: str, chosen: _Chosen, digest: str, film: Path, found: FilmFile, today: date) -> list[str]:
+def _season_lines(name: str, chosen: _Chosen, digest: str, film: Path, found: FilmFile, day: date) -> list[str]:
     from assess.desk.scaffold import course_id
 
     area = _rubric(chosen.rubric).tasks[chosen.task].area
-    made = datetime.fromtimestamp(film.stat().st_mtime, UTC).astimezone().date()
     title, path = _quoted(film.stem[:200]), _quoted(found.path)
     return [
         "# assess season 1",
@@ -92,7 +102,7 @@ def _season_lines(name: str, chosen: _Chosen, digest: str, film: Path, found: Fi
         "# Who looks at your films too, each on a sheet of their own: list them here and in people.yaml.",
         "mentors: []",
         "films:",
-        f'- {{id: F1, date: "{min(made, today).isoformat()}", title: {title}, task: {chosen.task},',
+        f'- {{id: F1, date: "{day.isoformat()}", title: {title}, task: {chosen.task},',
         f"   film: {{path: {path}, size: {found.size}, sha256: {found.sha256}}}}}",
     ]
 
@@ -151,12 +161,13 @@ def _rubric(path: Path) -> Rubric:
 
 def film_at(root: Path, film: Path) -> str:
     """Which film of a season stands at this path; the first one where none does."""
-    season = _season_at(root)
+    season = season_at(root)
     here = (each.id for each in season.films if (root / each.film.path).resolve() == film.resolve())
     return next(here, season.films[0].id)
 
 
-def _season_at(root: Path) -> Season:
+def season_at(root: Path) -> Season:
+    """What a season's file says. Raises InputError with every problem of it."""
     from assess.records.season import Season
     from assess.store.validate import as_model
     from assess.store.yaml_file import read_yaml

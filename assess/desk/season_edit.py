@@ -12,6 +12,7 @@ from assess.records.errors import Refusal
 from assess.records.ledger import why_invalid
 from assess.records.season import MOST_OPEN, OpenAction, Season
 from assess.records.text import typed
+from assess.records.times import day_told
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -32,9 +33,10 @@ def open_action(desk: Desk, behaviour: str, *, how: str, checked_by: str, remeas
         raise Refusal(
             "an action is a behaviour, how it is checked, and when", todo="say --how TEXT and --on 2027-02-01"
         )
+    day = day_told(remeasure_on)
     told = {
         "id": f"a{len(season.actions) + 1}", "behaviour": typed(behaviour), "how": typed(how), "checked_by": by,
-        "remeasure_on": remeasure_on,
+        "remeasure_on": day.isoformat(),
     }  # fmt: skip
     try:
         action = OpenAction.model_validate(told)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from datetime import UTC, datetime
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ from assess.desk.film_start import id_for
 from assess.desk.season_edit import change_season
 from assess.records.errors import Refusal
 from assess.records.text import typed
+from assess.records.times import day_told
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
@@ -27,6 +28,7 @@ def add_film(desk: Desk, video: Path, *, title: str = "", task: str = "", on: st
     Raises Refusal for anybody but the trainee, a film that is there already, or a task without a lesson; InputError
     for a film that cannot be read.
     """
+    from assess.film.film_day import film_day
     from assess.film.film_file import film_file
 
     season = _mine(desk)
@@ -41,9 +43,10 @@ def add_film(desk: Desk, video: Path, *, title: str = "", task: str = "", on: st
         raise Refusal(f"{what} is no lesson of this season", todo=f"say --task, one of {', '.join(lessons)}")
     ids = {each.id for each in season.films}
     ident = next(name for number in range(1, len(ids) + 2) if (name := f"F{number}") not in ids)
-    made = datetime.fromtimestamp(video.stat().st_mtime, UTC).astimezone().date().isoformat()
+    today = date.fromisoformat(desk.today())
+    day = day_told(on) if on else film_day(video, today)
     told = {
-        "id": ident, "date": on or min(made, desk.today()), "title": typed(title or video.stem)[:200], "task": what,
+        "id": ident, "date": day.isoformat(), "title": typed(title or video.stem)[:200], "task": what,
         "film": {"path": found.path, "size": found.size, "sha256": found.sha256},
     }  # fmt: skip
     change_season(desk, lambda data: data["films"].append(told))

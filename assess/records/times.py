@@ -9,9 +9,12 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import AfterValidator, Field, StringConstraints
 
+from assess.records.errors import Refusal
+
 __all__ = [
-    "EPOCH", "CalendarDay", "CourseDay", "Instant", "Wall", "ZoneName", "clock_text", "film_ms", "film_text", "instant",
-    "local_date", "local_instant", "milliseconds", "offset_minutes", "wall_minutes", "wall_text",
+    "EPOCH", "CalendarDay", "CourseDay", "Instant", "Wall", "ZoneName", "clock_text", "day_told", "film_ms",
+    "film_text", "instant", "local_date", "local_instant", "milliseconds", "offset_minutes", "wall_minutes",
+    "wall_text",
 ]  # fmt: skip
 
 INSTANT = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z$"
@@ -38,6 +41,21 @@ CalendarDay = Annotated[
     AfterValidator(_of_the_calendar),
     Field(json_schema_extra={"format": "date"}),
 ]
+
+
+_DAY_FIRST = re.compile(r"(\d{1,2})\. ?(\d{1,2})\. ?(\d{4})", re.ASCII)
+
+
+def day_told(text: str) -> date:
+    """The day somebody typed: `2027-02-01`, or `1.2.2027`. Raises Refusal for anything else."""
+    said = text.strip()
+    german = _DAY_FIRST.fullmatch(said)
+    try:
+        if german:
+            return date(int(german[3]), int(german[2]), int(german[1]))
+        return date.fromisoformat(said if re.fullmatch(r"\d{4}-\d{2}-\d{2}", said, re.ASCII) else "")
+    except ValueError:
+        raise Refusal(f"`{said[:20]}` is no day", todo="write it like 2027-02-01 or 1.2.2027") from None
 
 
 def _a_zone(name: str) -> str:

@@ -10,7 +10,7 @@ from assess.records.errors import Refusal
 from assess.records.times import film_text
 from assess.tui.asking import Option, SearchAsk
 from assess.tui.film_lesson import FilmLesson, FilmLevels
-from assess.tui.film_player import FilmPlayer
+from assess.tui.film_list import FilmList
 from assess.tui.marking_screen import named
 from assess.tui.text_screen import TextScreen
 
@@ -28,7 +28,7 @@ LOOK_EVERY_MS = 10_000
 """Between two looks at the use of time (the interval simulated in the literature on momentary sampling)."""
 
 
-class FilmScreen(FilmPlayer):
+class FilmScreen(FilmList):
     """One film, one sheet. both: which of the times of a comparison comes next."""
 
     both = 0
@@ -185,12 +185,12 @@ class FilmScreen(FilmPlayer):
 
     def act_sheet(self, key: str) -> None:
         """All of the lesson sheet."""
-        self._play(False)
+        self.play(False)
         self.app.push_screen(FilmLesson(self.slot))
 
     def act_levels(self, key: str) -> None:
         """Give levels; the two weakest criteria first."""
-        self._play(False)
+        self.play(False)
         if self.slot.own and self.slot.asked().startswith("first:"):
             raise Refusal(self.slot.asked(), todo="what you think before anybody tells you")
         self.app.push_screen(FilmLevels(self.slot))
@@ -225,7 +225,7 @@ class FilmScreen(FilmPlayer):
     def act_whole(self, key: str) -> None:
         """All of this film, as it is printed."""
         desk, film = self.desk, self.slot.candidate
-        self._play(False)
+        self.play(False)
         self.app.push_screen(TextScreen("file", self.title_words(), lambda: _page(desk, film), prose=True))
 
     def act_compare(self, key: str) -> None:

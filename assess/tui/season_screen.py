@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from textual.containers import VerticalScroll
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from assess.desk.session import Desk
 
 __all__ = ["SeasonScreen"]
+
+USUAL_DAYS = 14
+"""From an action to the day it is measured again, unless told otherwise (common practice)."""
 
 
 class SeasonScreen(DeskScreen):
@@ -108,15 +112,26 @@ class SeasonScreen(DeskScreen):
 
         if self.view and len(self.view.actions) >= MOST_OPEN:
             raise Refusal(f"{MOST_OPEN} are open, and that is enough", todo="close one first")
-        asked = ("one behaviour you want to change:", "how is it checked?", "measured again on which day? 2027-02-01")
         answers = []
-        for title in asked:
+        for title in ("one behaviour you want to change:", "how is it checked?"):
             text = await self.tray.text(title)
             if text is None or not text.strip():
                 return
             answers.append(text)
-        open_action(self.desk, answers[0], how=answers[1], checked_by="", remeasure_on=answers[2].strip())
-        self._again()
+        usual = (date.fromisoformat(self.desk.today()) + timedelta(days=USUAL_DAYS)).isoformat()
+        remark = f"Enter alone: in two weeks, {usual}"
+        while True:
+            day = await self.tray.text("measured again on which day?", "", remark)
+            if day is None:
+                return
+            try:
+                open_action(self.desk, answers[0], how=answers[1], checked_by="", remeasure_on=day.strip() or usual)
+            except Refusal as error:
+                # The words typed so far stay; only the day is asked again.
+                remark = error.sentence
+                continue
+            self._again()
+            return
 
     async def act_close(self, key: str) -> None:
         """An open action was measured again: what came of it."""

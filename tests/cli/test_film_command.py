@@ -289,3 +289,39 @@ def test_a_course_is_no_season(tmp_path: Path) -> None:
 
     told = assess("film", build_course(tmp_path / "course"), "--as", "A1")
     assert (told.code, told.out) == (1, "") and "is no season of films" in told.err
+
+
+def test_both_kinds_of_subtitles_at_once_and_all_or_none(root: Path, tmp_path: Path) -> None:
+    me = ["--as", "TR"]
+    assert assess("film", root, "F1", "--note", "seen", "--at", "0:30", *me).code == 0
+    both: list[Any] = ["--to-vtt", tmp_path / "o.vtt", "--to-srt", tmp_path / "o.srt"]
+    told = assess("film", root, "F1", *both, *me)
+    assert told.code == 0, told.err
+    assert sorted(path.name for path in tmp_path.glob("o.*")) == ["o.data.vtt", "o.srt", "o.vtt"]
+    (tmp_path / "o.vtt").unlink()
+    (tmp_path / "o.data.vtt").unlink()
+    refused = assess("film", root, "F1", *both, *me)
+    assert refused.code == 1 and "o.srt" in refused.err
+    assert sorted(path.name for path in tmp_path.glob("o.*")) == ["o.srt"]
+
+
+def test_a_day_is_typed_as_people_write_it_and_a_wrong_one_is_said_in_words(root: Path, tmp_path: Path) -> None:
+    me = ["--as", "TR"]
+    act = ["--work-on", "one cue", "--how", "count", *me]
+    bad = assess("film", root, *act, "--on", "3. March")
+    assert bad.code == 1 and "write it like 2027-02-01" in bad.err and "pattern" not in bad.err
+    good = assess("film", root, *act, "--on", "3.1.2026")
+    assert good.code == 0 and "2026-01-03 (that day is over: it is due now)" in good.out
+    film = tmp_path / "b.mp4"
+    film.write_bytes(b"film")
+    assert assess("film", root, "--add", film, "--on", "14.2.", *me).code == 1
+    assert assess("film", root, "--add", film, "--on", "14.2.2026", *me).code == 0
+    assert "2026-02-14" in (root / "season.yaml").read_text()
+
+
+def test_a_film_added_to_a_season_opens_that_season_by_its_own_name(root: Path, tmp_path: Path) -> None:
+    film = tmp_path / "second.mp4"
+    film.write_bytes(b"film")
+    assert assess("film", root, "--add", film, "--as", "TR").code == 0
+    told = assess("film", film)
+    assert told.code == 0 and told.out.startswith("F5") and not (tmp_path / "second-season").exists()

@@ -58,3 +58,16 @@ def test_a_wrong_answer_is_asked_again_and_a_number_or_a_beginning_is_enough(fil
         terminal.wait(lambda text: "Nothing noted yet" in text)
     finally:
         terminal.close()
+
+
+def test_a_second_film_is_asked_into_the_season_that_is_there(film: Path) -> None:
+    terminal, _ = first_time(film, ANSWERS)
+    terminal.close()
+    second = film.with_name("VID 0816.mp4")
+    second.write_bytes(b"another film")
+    terminal, asked = first_time(second, {"Does VID 0816.mp4 belong": "1"})
+    try:
+        assert len(asked) == 1 and terminal.lines[0].startswith(" F2 VID 0816")
+    finally:
+        terminal.close()
+    assert not film.with_name("VID 0816-season").exists()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Awaitable, Callable
 from typing import Any
 
@@ -16,7 +17,8 @@ from assess.tui.card_screen import CardScreen
 from assess.tui.cases_screen import CasesScreen
 from assess.tui.criteria_screen import CriteriaScreen
 from assess.tui.differences_screen import DifferencesScreen
-from assess.tui.film_screen import FilmLevels, FilmScreen
+from assess.tui.film_lesson import FilmLesson, FilmLevels
+from assess.tui.film_screen import FilmScreen
 from assess.tui.help_screen import PLACE_NAMES, HelpScreen
 from assess.tui.lesson_screen import LessonScreen
 from assess.tui.lock_screen import LockScreen
@@ -34,6 +36,7 @@ from tests.rounds import build_round, levels_of, mark_all
 from tests.seasons import build_season, film_desk, mark_film
 from tests.tui.rest import rest
 from tests.tui.seat import Seat, at_seat
+from tests.tui.toy_film import ToyFilm
 
 RUN, LESSON, BOARD, OVERALL = ("task", "T1"), ("lesson", "T4", "C01"), "board", ("task", "T3")
 ROUND = "round"
@@ -889,6 +892,13 @@ async def test_the_numbered_list_holds_every_act_the_pad_lacks(tmp_path) -> None
 # --- a film of one's own lesson ---
 
 
+def with_toy(seat: Seat) -> ToyFilm:
+    """A film that needs no player, as if mpv showed it."""
+    toy, screen = ToyFilm(), seat.app.screen
+    screen.player, screen.with_film, screen.opening = toy, True, False
+    return toy
+
+
 def film(seat: Seat):
     return seat.desk.film("T5", "F1")
 
@@ -912,8 +922,15 @@ async def _(seat):
 
 @scenario("film.play", FILM)
 async def _(seat):
+    for _ in range(200):
+        if not seat.app.screen.opening:
+            break
+        await asyncio.sleep(0.02)
+    await seat.press("5")  # looked for once more
+    assert seat.app.screen.opening or "is not there" in seat.message
+    toy = with_toy(seat)
     await seat.press("5")
-    assert "no film is shown" in seat.message
+    assert not toy.paused and "playing" in seat.text
 
 
 @scenario("film.begin", FILM)
@@ -943,16 +960,18 @@ async def _(seat):
 @scenario("film.repeat", FILM)
 async def _(seat):
     await told_first(seat)
+    toy = with_toy(seat)
     await seat.press("down r")
-    assert seat.app.screen.slot.at_ms == 10_000 and "again and again" in seat.text
+    assert toy.looped == [(10_000, 20_000)] and "again and again" in seat.text
     await seat.press("r")
-    assert "again and again" not in seat.text
+    assert toy.looped[1:] == [(None, None)] and "again and again" not in seat.text
 
 
 @scenario("film.slower", FILM)
 async def _(seat):
+    toy = with_toy(seat)
     await seat.press("slash slash slash s")
-    assert seat.app.screen.speed_at == 1
+    assert toy.factor == 0.5 and "at half its speed" in seat.text
 
 
 @scenario("film.earlier", FILM)
@@ -998,7 +1017,7 @@ async def _(seat):
     await seat.type("late pres")
     await seat.press("enter")
     assert film(seat).sheet.named_faults[0].fact.fault == "late-pressure"
-    assert "your plan is not written" in seat.text
+    assert "p first: your plan, what you would do" in seat.text
 
 
 @scenario("film.plan", FILM)
@@ -1082,7 +1101,7 @@ async def _(seat):
 @scenario("film.compare", FILM)
 async def _(seat):
     await seat.press("b")
-    assert "both sheets have to be locked" in seat.message
+    assert "nothing to compare before you have locked" in seat.message
     seat.app.pop_screen()
     seat.app.open_film("F2")
     await rest(seat.pilot)
@@ -1094,7 +1113,7 @@ async def _(seat):
 @scenario("film.both", FILM)
 async def _(seat):
     await seat.press("x")
-    assert "both sheets have to be locked" in seat.message
+    assert "nothing to compare before you have locked" in seat.message
     seat.app.pop_screen()
     seat.app.open_film("F2")
     await rest(seat.pilot)
@@ -1102,6 +1121,20 @@ async def _(seat):
     assert "Diagnosis: you 5 at 1:00" in seat.message and seat.app.screen.here() == 60_000
     await seat.press("x")
     assert "Diagnosis: Person M1 4 at 1:00" in seat.message
+
+
+@scenario("film.whole", FILM)
+async def _(seat):
+    await told_first(seat)
+    await seat.press("v")
+    await seat.worked()
+    assert isinstance(seat.app.screen, TextScreen) and "at 10000" in seat.text and "Use of time" in seat.text
+
+
+@scenario("film.sheet", FILM)
+async def _(seat):
+    await seat.press("e l 1 1 escape escape")
+    assert film(seat).safety_states()["head-count"] == "done" and isinstance(seat.app.screen, FilmLesson)
 
 
 @scenario("season.whole", SEASON)
@@ -1114,9 +1147,13 @@ async def _(seat):
 @scenario("season.work-on", SEASON)
 async def _(seat):
     await seat.press("n")
-    for text in ("one word", "counted", "2026-03-01"):
+    for text in ("one word", "counted", "soon"):
         await seat.type(text)
         await seat.press("enter")
+    assert "is no day" in seat.text and not seat.desk.folder.season.actions
+    await seat.type("1.3.2026")
+    await seat.press("enter")
+    assert seat.desk.folder.season.actions[0].remeasure_on == "2026-03-01"
     assert seat.desk.folder.season.actions[0].behaviour == "one word" and "one word" in seat.text
 
 
