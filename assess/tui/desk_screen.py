@@ -175,7 +175,9 @@ class DeskScreen(FramedScreen):
             self.refused(error)
         if self.flow is flow:
             self.flow = None
-        self.show_saving()
+        # An act may have closed its own page.
+        if self.can_tell:
+            self.show_saving()
         chosen, self._chosen = self._chosen, None
         if chosen is not None:
             self.do(chosen, self.assess.keys.of(chosen)[0])

@@ -110,11 +110,10 @@ class MarkingScreen(DeskScreen):
     async def act_note(self, key: str) -> None:
         """One line about what was seen."""
         slot = self._noting = self.slot_meant()
-        about = [slot.labels[item] for item in self.note_about(slot)]
-        due = (
-            "" if set(about) - {slot.labels[item] for item in slot.needing_evidence()} else ": it needs an observation"
-        )
-        remark = f"stands for {', '.join(about)}{due}" if about else "Enter keeps it, Esc leaves a draft"
+        about = self.note_about(slot)
+        due = "" if set(about) - set(slot.needing_evidence()) else ": it needs an observation"
+        stands_for = f"stands for {', '.join(slot.labels[item] for item in about)}{due}"
+        remark = stands_for if about else "Enter keeps it, Esc leaves a draft"
         draft = self.drafts.pop(slot.candidate, "")
         text = await self.tray.text(f"note, {self.who_is(slot)}:", draft, remark, opened_by=key)
         self._noting = None

@@ -45,7 +45,7 @@ class LineState:
 
 
 def layout_for(width: int, rows: Sequence[Row], labels: Sequence[str]) -> RunLayout:
-    """The layout for a screen so wide; names give way before cells do, cells grow to their words where there is room."""
+    """The layout for a screen so wide; names give way before cells do; spare room goes to the cells."""
     criteria = len(labels)
     bib = max([2, *(len(str(row.bib)) for row in rows)])
     earlier = max([0, *(len(cell.earlier) for row in rows for cell in row.cells)])

@@ -155,3 +155,19 @@ async def test_a_morning_line_that_cannot_be_is_asked_again_and_the_next_line_st
         await seat.type("20")
         await seat.press("enter escape")
         assert seat.desk.day_book.morning() == {"wind_kmh": "20"}
+
+
+async def test_an_act_that_closed_its_own_page_ends_quietly_when_the_page_is_gone_already(tmp_path) -> None:
+    async with at_seat(tmp_path, T1) as seat:
+        await seat.press("k")
+        gone = seat.app.screen
+
+        async def done() -> None:
+            return
+
+        await seat.press("escape")
+        await seat.pilot.pause()
+        await gone.remove_children()
+        gone.flow = done()
+        gone.go_on(None)
+        assert isinstance(seat.app.screen, RunScreen)
