@@ -82,8 +82,8 @@ def _fitted(document: Document, pages: int, missing: tuple[str, ...]) -> tuple[b
 
     raw = as_pdf(document, "letter")
     if (needed := page_count(raw)) > pages:
-        raw = as_pdf(document, "letter_tight")
-    elif needed > 1 and page_count(larger := as_pdf(document, "letter_roomy")) == needed:
+        raw = as_pdf(document, "letter", "tight")
+    elif needed > 1 and page_count(larger := as_pdf(document, "letter", "roomy")) == needed:
         raw = larger
     if (found := page_count(raw)) > pages:
         missing = (*missing, f"it has {found} pages: what is to be trained could be said in fewer words")

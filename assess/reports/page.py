@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import cache
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from assess.reports.palette import palette_css
 from assess.reports.templating import TEMPLATES, environment
@@ -13,7 +13,9 @@ from assess.reports.templating import TEMPLATES, environment
 if TYPE_CHECKING:
     from assess.reports.document import Document, Table
 
-__all__ = ["as_html"]
+__all__ = ["Setting", "as_html"]
+
+Setting = Literal["", "tight", "roomy"]
 
 _DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b", re.ASCII)
 SENTENCE = 48
@@ -22,14 +24,15 @@ NAME = 16
 """A first cell with more characters than these holds a whole name."""
 
 
-def as_html(document: Document, style: str = "") -> str:
+def as_html(document: Document, style: str = "", setting: Setting = "") -> str:
     """The page: UTF-8 HTML with its style sheet inside, for print and screen, light and dark.
 
-    style: a further style sheet of the templates, by its name (`letter`), laid over that of every page.
+    style: a further style sheet of the templates, by its name (`letter`), laid over that of every page; setting: how
+    close that one sets it on paper.
     The same document gives the same bytes. Texts are escaped, control and direction characters shown as pictures.
     """
     sheets = [(TEMPLATES / f"{name}.css").read_text(encoding="utf-8") for name in ("page", style) if name]
-    page: str = _template().render(document=document, style=palette_css() + "".join(sheets))
+    page: str = _template().render(document=document, setting=setting, style=palette_css() + "".join(sheets))
     return page
 
 

@@ -21,6 +21,7 @@ from assess.reports.page import as_html
 
 if TYPE_CHECKING:
     from assess.reports.document import Document, Section
+    from assess.reports.page import Setting
 
 __all__ = ["UntaggedPage", "as_pdf", "html_as_pdf", "page_count"]
 
@@ -32,9 +33,13 @@ class UntaggedPage(ValueError):
     """A page that would claim what it is not: without language or title, or with something WeasyPrint complained of."""
 
 
-def as_pdf(document: Document, style: str = "") -> bytes:
-    """The document as PDF/UA-1 bytes; style: as for the page. Raises UntaggedPage without title or language."""
-    return html_as_pdf(as_html(replace(document, sections=tuple(map(_titled, document.sections))), style))
+def as_pdf(document: Document, style: str = "", setting: Setting = "") -> bytes:
+    """The document as PDF/UA-1 bytes; style, setting: as for the page.
+
+    Raises UntaggedPage without title or language.
+    """
+    titled = replace(document, sections=tuple(map(_titled, document.sections)))
+    return html_as_pdf(as_html(titled, style, setting))
 
 
 def _titled(section: Section) -> Section:

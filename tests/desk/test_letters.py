@@ -19,6 +19,7 @@ from assess.desk.letter_facts import letter_of
 from assess.desk.letters import letter_files, told_decisions
 from assess.desk.resits import open_resit
 from assess.records.errors import Refusal, UsageError
+from assess.reports.page import Setting
 from assess.reports.pdf import page_count
 from tests.courses import FixedClock, build_course, open_desk
 from tests.sample.story import DAY_9, Story
@@ -373,10 +374,8 @@ def test_an_action_that_names_another_is_left_out_and_said(story: Story, tmp_pat
     assert any("names another person" in line for line in files[0].missing)
 
 
-@pytest.mark.parametrize(
-    ("sections", "style"), [(6, "letter"), (10, "letter_roomy"), (13, "letter"), (16, "letter_tight")]
-)
-def test_a_letter_that_needs_a_second_page_anyway_is_set_larger(sections: int, style: str) -> None:
+@pytest.mark.parametrize(("sections", "setting"), [(6, ""), (10, "roomy"), (13, ""), (16, "tight")])
+def test_a_letter_that_needs_a_second_page_anyway_is_set_larger(sections: int, setting: Setting) -> None:
     from assess.desk.letters import _fitted
     from assess.reports.document import Document, Section, Text
     from assess.reports.pdf import as_pdf
@@ -384,4 +383,4 @@ def test_a_letter_that_needs_a_second_page_anyway_is_set_larger(sections: int, s
     parts = tuple(Section(f"Part {n}", (Text("looking far ahead, over the feet. " * 20),)) for n in range(sections))
     document = Document("A letter", "", "For nobody", "2026-02-10", parts)
     raw, missing = _fitted(document, 2, ())
-    assert raw == as_pdf(document, style) and missing == () and page_count(raw) <= 2
+    assert raw == as_pdf(document, "letter", setting) and missing == () and page_count(raw) <= 2
