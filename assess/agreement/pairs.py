@@ -8,7 +8,7 @@ from itertools import combinations
 
 import numpy as np
 
-from assess.agreement.bootstrap import FEW, Bootstrap, Patterns, Resampled
+from assess.agreement.bootstrap import RESAMPLED_FROM, Bootstrap, Patterns, Resampled
 from assess.agreement.chance import divided
 from assess.agreement.cohen import Cohen, cohen, kappa_of_tables
 from assess.agreement.paired import bland_altman, rank_correlation, spearman_of_tables, tau_b_of_tables
@@ -54,7 +54,7 @@ def every_pair(scores: Scores, common: tuple[Common, ...], weights: str, bootstr
         near = within_one_table(scores.levels, declared=scores.declared)
         tables = (weight_table(weights, scores.levels), near)
     pairs = tuple(_pair(scores, both, tables, bootstrap) for both in common)
-    bootstrap.few = FEW
+    bootstrap.few = RESAMPLED_FROM
     return pairs
 
 

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 __all__ = ["outcome_lines"]
 
-CAUTION = "People decide: this is what the rules give on the marks as they stand. Nothing here is signed."
+CAUTION = "People decide: this is what the rules give on the marks as they stand, not what was signed."
 _WORDS = {
     "passed": "passed",
     "not_passed": "not passed",
@@ -79,12 +79,10 @@ def _module(module: dict[str, Any], *, director: bool) -> list[str]:
     word = _WORDS[module["outcome"]]
     if module["outcome"] is None:
         return ["; ".join(module["reasons"]) or word]
-    lines = [f"{word:<10}  {_mean(module)}", *module["reasons"]]
+    lines = [f"{word:<10}  {_mean(module)}", *_reasons(module)]
     lines += beside_lines(module)
     if module["open_needs"]:
         lines.append(f"would be closed by {', '.join(module['open_needs'])}")
-    if module["breach"]:
-        lines.append(f"{module['breach']['must_not']}, {module['breach']['state'].replace('-', ' ')}")
     if module["moderation_due"]:
         lines.append(f"due for moderation: {', '.join(module['moderation_due'])}")
     if module["reach"]:
@@ -96,6 +94,12 @@ def _module(module: dict[str, Any], *, director: bool) -> list[str]:
         known = f" ({ends[0]} to {ends[1]})" if ends else " (no range)"
         lines.append(f"with estimated severity taken out {module['adjusted_mean']}{known}")
     return lines
+
+
+def _reasons(module: dict[str, Any]) -> list[str]:
+    """The reasons, a breach with the must-not it is about."""
+    of = f": {module['breach']['must_not']}" if module["breach"] else ""
+    return [f"{reason}{of}" if reason.startswith("breach ") else reason for reason in module["reasons"]]
 
 
 def _taken_out(document: dict[str, Any]) -> Iterator[str]:

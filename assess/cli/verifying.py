@@ -123,21 +123,28 @@ def _signatures(found: Verified) -> Iterator[str]:
 
 def _details(found: Verified) -> Iterator[str]:
     """Record by record, entries of one state together; those with nothing to tell of in one line at the end."""
-    quiet = {"intact", "unsigned"} if found.keys is None else {"intact"}
+
+    def state_of(entry: EntryVerdict) -> str:
+        if entry.state != "unsigned" or found.keys is not None:
+            return entry.state
+        # Where no key is listed nobody could sign: what there is to tell is whether another record holds it.
+        return "intact" if entry.anchored else "not yet anchored"
+
     whole = 0
     for record in found.records:
-        if set(record.counts) <= quiet and not record.torn:
+        if all(state_of(entry) == "intact" for entry in record.entries) and not record.torn:
             whole += 1
             continue
         runs = []
-        for (state, by), entries in groupby(record.entries, key=lambda entry: (entry.state, entry.by)):
+        for (state, by), entries in groupby(record.entries, key=lambda entry: (state_of(entry), entry.by)):
             numbers = [entry.n for entry in entries]
             span = f"{numbers[0]}-{numbers[-1]}" if len(numbers) > 1 else f"{numbers[0]}"
             runs.append(f"{span} {state}" + (f", signed by {by}" if by and state == "intact" else ""))
         tail = ["a line cut short, not read"] if record.torn else []
         yield f"{record.file}: {'; '.join([*runs, *tail])}"
     if whole:
-        yield f"nothing to tell of {whole} {'other ' if whole < found.ledgers else ''}records"
+        other, each = ("other " if whole < found.ledgers else ""), ("record is" if whole == 1 else "records are")
+        yield f"{whole} {other}{each} intact, and recorded elsewhere to the last entry"
 
 
 def _json(course: str, found: Verified) -> dict[str, Any]:

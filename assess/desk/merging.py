@@ -75,8 +75,21 @@ def merge_courses(into: Path, froms: Sequence[Path], given: str | None = None, *
         needs = tuple(_needs(desk, into, report, problems, missing))
     finally:
         desk.close()
-    taken = {".".join(key) if (key := sheet_key(name)) else name for name in report.taken}
-    return MergeTold(tuple(sorted(taken)), problems, needs, _came(report.taken), missing)
+    told = [name if desk.role == "director" else _kind_alone(name, desk.who) for name in report.taken]
+    taken = {".".join(key) if (key := sheet_key(name)) else name for name in told}
+    return MergeTold(tuple(sorted(taken)), problems, needs, _came(told), missing)
+
+
+def _kind_alone(name: str, who: str | None) -> str:
+    """A record of the meeting, of a decision or of a case without whom it is about.
+
+    Who is to mark a third look is not told on whom it was ordered, and who is in the band is for a director.
+    """
+    folder, _, file = name.rpartition("/")
+    author = file.split("~")[0].removesuffix(".yaml").split(".")[-2:-1]
+    if folder not in ("decisions", "moderation", "cases") or author == [who]:
+        return name
+    return "/".join([folder, ".".join(["", *author, ""])])
 
 
 def _under_course(problem: Problem, froms: Sequence[Path]) -> Problem:
@@ -96,7 +109,7 @@ def _came(taken: Iterable[str]) -> dict[str, tuple[str, ...]]:
         if folder in ("", "rubrics", "measures") or len(parts) < 3:
             came.setdefault("the course", {})[name] = None
         else:
-            what = " ".join(parts[:-2]) if folder == "sheets" else f"{folder} {' '.join(parts[:-2])}"
+            what = " ".join(parts[:-2]) if folder == "sheets" else f"{folder} {' '.join(parts[:-2])}".strip()
             came.setdefault(parts[-2], {})[what] = None
     return {who: tuple(what) for who, what in sorted(came.items())}
 

@@ -219,9 +219,11 @@ def close_look(desk: Desk, candidate: str, module: str) -> Entry:
     """Let the third sheets join the others, once all of them are locked. Raises Refusal before."""
     need_director(desk, "closes a third look")
     look = look_of(desk, candidate, module)
-    if look is None or look.closed:
-        what = "has no third look" if look is None else "is closed already"
-        raise Refusal(f"the third look of {candidate} {module} {what}", todo="see `assess look` on the course")
+    todo = "see `assess look` on the course"
+    if look is None:
+        raise Refusal(f"{candidate} {module} has no third look", todo=todo)
+    if look.closed:
+        raise Refusal(f"the third look of {candidate} {module} is closed already", todo=todo)
     waiting = [f"{task}.{who}" for task, who in look.slots if not desk.locked(task, who, look.fact.marker)]
     if waiting:
         todo = "wait until they are locked"

@@ -11,8 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assess.agreement.adjusted import ModuleMean, adjusted_means
+from assess.agreement.rater_effects import rater_effects
 from assess.agreement.results.adjusted import AdjustedMeans
 from assess.agreement.sheets import MarkedSheet
+from tests.agreement.rater_courses import Made, made_course
 from tests.agreement.rater_sample import sample_sheets
 
 LEVELS = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0)
@@ -117,3 +119,13 @@ def test_a_module_marked_by_somebody_nobody_marked_beside_has_no_adjusted_mean()
 def test_of_two_candidates_nothing_is_taken_out() -> None:
     sheets = tuple(s for s in all_marked(1, {"A1": 0.0, "A2": 0.4}, 0.1) if s.candidate in ("C0", "C1"))
     assert adjusted_means(sheets, LEVELS, means_of(sheets)).undefined is not None
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_severity_has_one_interval_wherever_it_is_shown(seed: int) -> None:
+    sheets = made_course(seed, Made(candidates=12, severity=0.3))
+    beside = {shift.assessor: shift for shift in adjusted_means(sheets, LEVELS, means_of(sheets)).shifts}
+    for rater in rater_effects(sheets, LEVELS).raters:
+        effect = next(effect for effect in rater.effects if effect.name == "severity")
+        shift = beside[rater.id]
+        assert effect.estimate == pytest.approx(shift.levels) and effect.ci95 == pytest.approx(shift.ci95)

@@ -109,7 +109,7 @@ def test_the_one_sentence_of_a_list_says_no_more_than_the_effects() -> None:
         "About a quarter of a level milder than the group, which is not shown without A3, further out on the other"
         " side. To look at: one digit across a sheet, spread within a sheet.",
         "About half a level harder than the group, more than chance makes likely.",
-        "About a fifth of a level milder than the group, which may be chance, looked at with all the rest.",
+        "About a fifth of a level milder than the group, which may be nothing.",
     ]
     few = rater_effects(made_course(2, Made(candidates=4, severity=-1.0)), LEVELS, replicates=50)
     assert few.raters[0].sentence.endswith("harder than the group; too few shared candidates to say more.")

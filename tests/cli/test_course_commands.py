@@ -117,7 +117,7 @@ def test_results_of_a_director_in_words(marked: Path) -> None:
     ran = assess("results", marked, "--as", "D1")
     assert ran.err == "" and ran.code == 0
     assert ran.out == (
-        "People decide: this is what the rules give on the marks as they stand. Nothing here is signed.\n"
+        "People decide: this is what the rules give on the marks as they stand, not what was signed.\n"
         "A small course, K-TEST\n"
         "\n"
         "Due for moderation, before anything is signed:\n"

@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import assess, tree
+from tests.courses import build_course
 from tests.store.signed_course import ALL_KEYS, key_list, short_of, signed_course
 
+T1 = ("edging", "line", "over-feet", "speed-control")
 A1 = "sheets/T1.C01.A1.deva1.yaml"
 
 
@@ -34,7 +36,7 @@ def test_a_course_that_holds_says_so_first_and_then_what_is_not_yet_anchored(roo
         "not yet anchored: days/2027-02-04.A3.deva3.yaml",
         "days/2027-02-03.A1.d7h2k.yaml: 1-2 intact; 3 not yet anchored",
         "days/2027-02-04.A3.deva3.yaml: 1-2 not yet anchored",
-        "nothing to tell of 8 other records",
+        "8 other records are intact, and recorded elsewhere to the last entry",
     ]
 
 
@@ -111,3 +113,15 @@ def test_verifying_changes_nothing(root: Path) -> None:
     assess("verify", root, "--as", "D1")
     assess("verify", root, "--json")
     assert tree(root) == before
+
+
+def test_where_no_key_is_listed_a_lock_without_a_signature_is_told_like_every_other_entry(tmp_path: Path) -> None:
+    course = build_course(tmp_path / "course", tasks=("T1",))
+    assert assess("mark", course / "T1.C01", "--as", "A1", *(f"{each}=4" for each in T1)).code == 0
+    assert assess("lock", course / "T1.C01", "--as", "A1").code == 0
+    told = assess("verify", course, "--as", "A1").out
+    assert "signatures: none; the course lists no keys" in told
+    (line,) = [line for line in told.splitlines() if line.startswith("sheets/T1.C01.A1.") and ": " in line]
+    assert line.endswith(" not yet anchored") and ";" not in line
+    assert assess("seal", course, "--as", "D1").code == 0
+    assert "recorded elsewhere to the last entry" in assess("verify", course, "--as", "A1").out

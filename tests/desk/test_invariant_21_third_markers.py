@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from assess.desk.further import add_slot, in_the_band, offer_repeat
+from assess.desk.merging import merge_courses
 from assess.desk.outcomes import course_modules
 from assess.desk.outcomes import module_result_of as outcome_of
 from assess.desk.third_looks import order_look, reach_of, reach_table
@@ -113,3 +115,14 @@ def test_a_repeat_is_offered_to_everybody_in_the_band_and_to_nobody_else(story: 
                 if who not in band:
                     with pytest.raises(Refusal, match="was offered"):
                         add_slot(desk, tasks[0], who, why="repeat", assessors=("A3", "A4"))
+
+
+@pytest.mark.parametrize("who", ["A4", "A1"])
+def test_a_merge_tells_an_assessor_not_whose_third_look_was_ordered(story: Story, tmp_path: Path, who: str) -> None:
+    copies = [shutil.copytree(story.root, tmp_path / name) for name in ("one", "other")]
+    with story.desk("D1") as desk:
+        order(desk, "C02", "teach", "A4", ("T4", "T5"), ("T4.C01",))
+    told, whole = (merge_courses(copy, [story.root], name) for copy, name in zip(copies, (who, "D1"), strict=True))
+    assert told.taken and told.came["D1"] == ("decisions",)
+    assert "C02" not in repr((told.taken, told.came))
+    assert "decisions C02" in whole.came["D1"]

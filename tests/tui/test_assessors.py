@@ -47,7 +47,7 @@ async def test_the_list_has_a_line_and_a_sentence_for_each_and_fits(tmp_path: Pa
         assert isinstance(seat.app.screen, AssessorsScreen)
         assert "This rests on 10 candidates" in plain(seat)
         text = await whole(seat)
-        rows = [line for line in text.splitlines() if "-0.63 to -0.32" in line]
+        rows = [line for line in text.splitlines() if "-0.65 to -0.26" in line]
         assert rows and all(line.endswith("82 %") for line in rows)
         head = next(line for line in text.splitlines() if "same side" in line and "sheets" in line)
         assert head.index("same side") + 9 == rows[0].index("82 %") + 4
