@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 
 @pytest.fixture(autouse=True)
@@ -17,3 +18,8 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Mo
     monkeypatch.delenv("ASSESS_PASSPHRASE_FD", raising=False)
     monkeypatch.setenv("HOME", str(home))
     return home
+
+
+# How long drawing or one example takes says how busy the machine is, nothing about the program.
+settings.register_profile("house", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("house")

@@ -6,12 +6,10 @@ from typing import TYPE_CHECKING
 
 from assess.records.errors import Refusal
 from assess.tui.asking import LEAVING, Answer, NumberAsk
-from assess.tui.shown import shown
+from assess.tui.shown import Content, shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-
-    from textual.content import Content
 
     from assess.desk.card_numbers import CardPlan
     from assess.tui.desk_screen import DeskScreen

@@ -181,7 +181,7 @@ desk = Desk.open(Path(sys.argv[1]), "A1", device="d7h2k")
 
 async def paint() -> None:
     async with AssessApp(desk, "board").run_test(size=(80, 24)) as pilot:
-        await rest(pilot)
+        await pilot.pause()
 
 asyncio.run(paint())
 desk.close()
