@@ -35,16 +35,16 @@ async def test_a_digit_after_the_bib_marks_and_the_next_enter_is_meant(tmp_path)
 
 async def test_enter_after_the_time_on_a_card_does_not_go_on_to_the_lock(tmp_path) -> None:
     async with at_seat(tmp_path, "board") as seat:
-        number = next(plan.number for plan in cards_of(seat.desk, "A1") if plan.kind != "lesson")
-        await seat.press(["t", *number, *"0946", "enter", "4"])
+        number = next(plan.number for plan in cards_of(seat.desk, "A1") if plan.kind == "run")
+        await seat.press(["t", *number, "enter", *"0946", "enter", "4"])
         assert isinstance(seat.app.screen, CardScreen)
         assert seat.desk.run_sheet("T1").row("C01").cells[0].text == "4"
 
 
 async def test_enter_after_the_bib_of_a_cards_note_ends_no_note(tmp_path) -> None:
     async with at_seat(tmp_path, "board") as seat:
-        number = next(plan.number for plan in cards_of(seat.desk, "A1") if plan.kind != "lesson")
-        await seat.press(["t", *number, *"0946", *(["4"] * 16), *"21", "enter"])
+        number = next(plan.number for plan in cards_of(seat.desk, "A1") if plan.kind == "run")
+        await seat.press(["t", *number, "enter", *"0946", *(["4"] * 16), *"21", "enter"])
         await seat.type("late")
         await seat.press("enter")
         assert seat.desk.slot("T1", "C02").sheet.observations[-1].fact.text == "late"
