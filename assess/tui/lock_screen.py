@@ -151,6 +151,12 @@ class LockScreen(MarkingScreen):
         self.app.pop_screen()
         self.assess.say_below(words)
 
+    def act_undo(self, key: str) -> None:
+        """Take the latest act on this sheet back."""
+        taken = self.slot_here().undo()
+        self.draw()
+        self.tell(f"taken back: {taken}" if taken else "nothing of this sheet to take back")
+
     def act_up(self, key: str) -> None:
         """The sheet before."""
         self._step(-1)

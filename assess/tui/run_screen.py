@@ -64,10 +64,9 @@ class RunScreen(RunPicture):
         done = all(open_cell(row) is None for row in self.rows if not row.locked)
         if not done:
             return ""
-        more = (
-            f"r goes on to run {self.sheet.run + 1}, " if not self.overall and self.sheet.run < self.sheet.runs else ""
-        )
-        return f"all rows are marked; {more}k shows what is missing before the lock"
+        left = not self.overall and self.sheet.run < self.sheet.runs
+        more = f"r: run {self.sheet.run + 1}, " if left else ""
+        return f"all rows are marked; {more}k: what is missing before the lock"
 
     def foreshow(self, key: str) -> None:
         """Show a level that may yet turn out to be a held key."""

@@ -73,7 +73,7 @@ async def test_locking_many_sheets_asks_once_how_many(tmp_path) -> None:
 async def test_a_run_that_nobody_marked_is_told_before_the_lock_and_hinders_nothing(tmp_path) -> None:
     async with at_seat(tmp_path, T1) as seat:
         await seat.press(["4"] * 16)
-        assert "r goes on to run 2" in seat.message
+        assert "r: run 2" in seat.message
         await seat.press("b 2 0 k")
         assert "run 2 of 2 has no mark" in seat.text
         await seat.press("enter")
@@ -171,3 +171,25 @@ async def test_an_act_that_closed_its_own_page_ends_quietly_when_the_page_is_gon
         gone.flow = done()
         gone.go_on(None)
         assert isinstance(seat.app.screen, RunScreen)
+
+
+async def test_what_is_missing_is_written_where_it_is_listed_sheet_after_sheet(tmp_path) -> None:
+    async with at_seat(tmp_path, T1) as seat:
+        await seat.press("4 3 4 4 4 4 2 4 b 2 0 k n")
+        assert "stands for Edging" in seat.text
+        await seat.type("tails wash")
+        await seat.press("enter")
+        assert "Nothing is missing" in seat.text
+        await seat.press("down n")
+        await seat.type("wide")
+        await seat.press("enter")
+        assert [seat.desk.slot("T1", who).needing_evidence() for who in ("C01", "C02")] == [(), ()]
+        await seat.press("u")
+        assert seat.desk.slot("T1", "C02").needing_evidence() == ("line",)
+        assert 'taken back: note "wide"' in seat.message
+
+
+async def test_all_that_is_said_when_all_rows_are_marked_fits_on_one_line(tmp_path) -> None:
+    async with at_seat(tmp_path, T1) as seat:
+        await seat.press(["4"] * 16)
+        assert seat.message.endswith("before the lock")
