@@ -16,15 +16,18 @@ __all__ = ["add_to", "hint_at_findings"]
 
 
 def demo(
-    folder: Annotated[Path, typer.Option("--dir", metavar="DIR", help="Where the copy goes.")] = Path("assess-sample"),
+    folder: Annotated[Path | None, typer.Option("--dir", metavar="DIR", help="Where the copy goes.")] = None,
+    unmarked: Annotated[bool, typer.Option("--unmarked", help="As it was before the first mark.")] = False,
     as_id: As = None,
     as_json: Json = False,
     plain: Plain = False,
 ) -> int:
     """Try the program on a copy of the sample course.
 
-    The copy is opened on screen as A1, or as --as says; a copy that is there already is opened as it is.
-    Without a terminal, or with --json, the results of a passing copy are printed and nothing is kept.
+    The copy (`assess-sample`) is opened on screen as A1, or as --as says; a copy that is there already is
+    opened as it is. Every sheet in it is locked: --unmarked gives the same course on its first morning, to
+    mark in (`assess-morning`). Without a terminal, or with --json, the results of a passing copy are printed
+    and nothing is kept; of an unmarked one the board, and the copy stays.
     """
     import tempfile
 
@@ -32,12 +35,15 @@ def demo(
     from assess.desk.demo import SAMPLE_PERSON, sample_copy
 
     who = as_id or SAMPLE_PERSON
+    if unmarked:
+        copy = sample_copy(folder or Path("assess-morning"), unmarked=True)
+        return _at_course(copy, who, None, as_json=as_json, plain=plain)
     if as_json or not on_terminal():
         from assess.cli.outcomes import print_results
 
         with tempfile.TemporaryDirectory(prefix="assess-") as passing:
             return print_results(sample_copy(Path(passing) / "sample"), who, as_json=as_json)
-    return _at_course(sample_copy(folder), who, None, as_json=as_json, plain=plain)
+    return _at_course(sample_copy(folder or Path("assess-sample")), who, None, as_json=as_json, plain=plain)
 
 
 def open_(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
+from typing import Any
 
 from assess.records.errors import Refusal, StorageTrouble
 
@@ -24,8 +25,8 @@ def sample_course() -> Path:
     return found[0]
 
 
-def sample_copy(target: Path) -> Path:
-    """A copy of the sample course at `target`, which is returned.
+def sample_copy(target: Path, *, unmarked: bool = False) -> Path:
+    """A copy of the sample course at `target`, which is returned; unmarked: as it was before its first mark.
 
     A copy that is there already stays as it is; an empty folder is filled. Raises Refusal for a folder
     that holds anything else, StorageTrouble when the copy cannot be written; nothing is left half done.
@@ -37,7 +38,7 @@ def sample_copy(target: Path) -> Path:
         if _course_id(target) == _course_id(sample):
             return target
         raise Refusal(f"{target} holds something else than the sample course", todo="name another folder with --dir")
-    _copy(sample, target)
+    _copy(sample, target, unmarked=unmarked)
     return target
 
 
@@ -52,18 +53,30 @@ def _course_id(folder: Path) -> str | None:
     return found if isinstance(found, str) else None
 
 
-def _copy(sample: Path, target: Path) -> None:
+def _copy(sample: Path, target: Path, *, unmarked: bool) -> None:
     from assess.store.disk import why
+    from assess.store.yaml_edit import edit_yaml
 
     beside = target.with_name(f".{target.name}-copying")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         shutil.rmtree(beside, ignore_errors=True)
         # copyfile: the shipped files may be read-only, the copies are for writing in.
-        shutil.copytree(sample, beside, copy_function=shutil.copyfile)
+        shutil.copytree(sample, beside, copy_function=shutil.copyfile, ignore=_records if unmarked else None)
+        if unmarked:
+            edit_yaml(beside / "course.yaml", "course", _nothing_happened)
         beside.rename(target)
     except OSError as trouble:
         shutil.rmtree(beside, ignore_errors=True)
         raise StorageTrouble(
             f"cannot be copied: {why(trouble)}", where=str(target), todo="look at the folder"
         ) from trouble
+
+
+def _records(folder: str, names: list[str]) -> set[str]:
+    """All that a course has only once it is under way."""
+    return {name for name in names if name in ("sheets", "days", "decisions", "seals", "quality.yaml")}
+
+
+def _nothing_happened(course: Any) -> None:
+    course["events"] = []

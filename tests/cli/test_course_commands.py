@@ -316,6 +316,18 @@ def test_demo_on_a_terminal_opens_a_copy_as_a1_and_keeps_what_was_done_to_it(
     assert opened[1][0] == "A3" and (copy / "people.yaml").read_text().endswith("# mine\n")
 
 
+def test_demo_before_the_first_mark_is_the_same_course_to_be_marked_and_kept(tmp_path: Path) -> None:
+    ran = assess_process("demo", "--unmarked", cwd=tmp_path, TMPDIR=str(tmp_path))
+    made = tmp_path / "assess-morning"
+    assert ran.code == 0 and [path.name for path in tmp_path.iterdir()] == [made.name]
+    assert "mine locked 0 of 5, locked by all 0 of 10" in ran.out
+    assert sorted(path.name for path in made.iterdir()) == ["course.yaml", "people.yaml", "rubrics"]
+    assert assess("check", made).code == 0
+    assert assess("mark", made / "T1.C04", "--as", "A1", "edging=4").code == 0
+    assert "T1 bib 23" in assess_process("demo", "--unmarked", cwd=tmp_path, TMPDIR=str(tmp_path)).out, "as it was left"
+    assert "not released" in assess("results", made, "--as", "A1").out
+
+
 def test_demo_leaves_any_other_folder_alone_and_fills_an_empty_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
