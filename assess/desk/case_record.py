@@ -315,8 +315,9 @@ def _drift(desk: Desk, slots: tuple[str, ...], candidate: str, missing: list[str
         return []
     return [
         {
-            "assessor": rater.id, "effect": name, "estimate": effect.estimate, "ci95": list(effect.ci95 or ()),
-            "n": effect.n, "sentence": effect.sentence or effect.undefined,
+            "assessor": rater.id, "effect": name, "estimate": effect.estimate,
+            "ci95": list(effect.ci95) if effect.ci95 else None, "n": effect.n,
+            "sentence": effect.sentence or effect.undefined,
         }
         for rater in course.raters
         if rater.id in wanted

@@ -1,4 +1,4 @@
-"""JSON Schema (draft 2020-12) of every file, made from the models that read them.
+"""JSON Schema (draft 2020-12) of every file, made from the models that read them, and of what the commands print.
 
 A schema says what one file may hold. What ties files together (an id that must be known, a chain
 that must fit) is said by `assess check` alone. Where a file has a whole number the program also
@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, get_args
 
+from assess.desk.printed import PRINTED, printed_schema
 from assess.records.errors import UsageError
 
 if TYPE_CHECKING:
@@ -23,8 +24,9 @@ _FORMAT = 1
 
 def schema(name: str) -> dict[str, Any]:
     """The schema with one of the names in `SCHEMA_NAMES`. Raises UsageError for any other."""
+    name = _OLDER.get(name, name)
     model = model_of(name)
-    made = _of_model(model) if model is not None else _OTHERS[name]()
+    made = _of_model(model) if model is not None else _OTHERS[name]() if name in _OTHERS else printed_schema(name)
     return {"$schema": DIALECT, "$id": f"urn:assess:schema:{name}:{_FORMAT}", **made}
 
 
@@ -33,7 +35,9 @@ def model_of(name: str) -> type[BaseModel] | None:
     from importlib import import_module
 
     if name not in SCHEMA_NAMES:
-        raise UsageError(f"there is no schema {name}", todo=f"use one of {', '.join(SCHEMA_NAMES)}")
+        files = ", ".join((*_MODELS, *_OTHERS))
+        todo = f"use one of {files}, or json- and a command, like json-results"
+        raise UsageError(f"there is no schema {name}", todo=todo)
     if name not in _MODELS:
         return None
     module, model = _MODELS[name]
@@ -136,59 +140,6 @@ def _signature() -> dict[str, Any]:
     }
 
 
-def _results() -> dict[str, Any]:
-    """What `assess results --json` prints. Further keys may come; none of these is renamed or dropped."""
-    candidate = {
-        "type": "object",
-        "required": ["id", "modules"],
-        "properties": {
-            "id": {"type": "string"},
-            "modules": {"type": "object", "additionalProperties": _module_result()},
-        },
-    }
-    return {
-        "title": "Results",
-        "description": "Outcomes of a course: what the rules give on the values as they stand. People decide.",
-        "type": "object",
-        "required": ["course", "candidates"],
-        "properties": {"course": {"type": "string"}, "candidates": {"type": "array", "items": candidate}},
-    }
-
-
-def _module_result() -> dict[str, Any]:
-    texts = {"type": "array", "items": {"type": "string"}}
-    decimal, fraction = r"^-?[0-9]+\.[0-9]{2}$", r"^-?[0-9]+(/[0-9]+)?$"
-    reach = {"type": "array", "items": {"type": "string", "pattern": decimal}, "minItems": 2, "maxItems": 2}
-    properties = {
-        "outcome": {"enum": ["passed", "not_passed", "third_look", "open", "void", None]},
-        "mean": {"type": ["string", "null"], "pattern": decimal},
-        "mean_exact": {"type": ["string", "null"], "pattern": fraction},
-        "line": {"type": ["string", "null"], "pattern": fraction},
-        "band": {"type": ["string", "null"], "pattern": r"^[0-9]+\.[0-9]{3}$"},
-        "n_sheets": {"type": ["integer", "null"], "minimum": 0},
-        "reasons": texts,
-        "open_needs": texts,
-        "breach": {
-            "type": ["object", "null"],
-            "required": ["must_not", "state", "modules"],
-            "properties": {
-                "must_not": {"type": "string"},
-                "state": {"enum": ["reported", "confirmed", "not-confirmed"]},
-                "modules": texts,
-            },
-        },
-        "moderation_due": texts,
-        "reach": {"anyOf": [reach, {"type": "null"}]},
-        "flips_with": {"type": ["string", "null"]},
-    }
-    return {
-        "type": "object",
-        "description": "Everything null, with the reason, while it is not released to whoever asks.",
-        "required": list(properties),
-        "properties": properties,
-    }
-
-
 _MODELS: dict[str, tuple[str, str]] = {
     "course": ("assess.records.course", "Course"),
     "people": ("assess.records.course", "People"),
@@ -214,5 +165,7 @@ _MODELS: dict[str, tuple[str, str]] = {
     "measured-side": ("assess.desk.lessons", "MeasuredSide"),
 }
 """Schema -> the model that reads the file, imported when it is asked for. `plan` is that section of `course.yaml`."""
-_OTHERS: dict[str, Callable[[], dict[str, Any]]] = {"header": _header, "entry": _entry, "results": _results}
-SCHEMA_NAMES = (*_MODELS, *_OTHERS)
+_OTHERS: dict[str, Callable[[], dict[str, Any]]] = {"header": _header, "entry": _entry}
+SCHEMA_NAMES = (*_MODELS, *_OTHERS, *PRINTED)
+_OLDER = {"results": "json-results"}
+"""Names under which schemas were published before; they stay good."""

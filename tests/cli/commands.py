@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tests.cli.json_contract import hold_to_schema
+
 __all__ = ["ROOT", "Ran", "assess", "assess_process", "tree"]
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -44,7 +46,9 @@ def assess(*words: str | Path) -> Ran:
             code = run([str(word) for word in words])
     finally:
         sys.stdin = before
-    return Ran(code, *(_text(stream) for stream in (out, err)))
+    ran = Ran(code, *(_text(stream) for stream in (out, err)))
+    hold_to_schema([str(word) for word in words], ran.out)
+    return ran
 
 
 def _text(stream: io.TextIOWrapper) -> str:

@@ -105,7 +105,7 @@ def test_every_rule_of_a_model_is_named_as_one_the_schema_says_or_does_not(name:
 def test_a_rule_that_is_said_is_one_of_a_model() -> None:
     from assess.records.ledger import Header
 
-    models = [*MODELS.values(), Header]
+    models: list[type[BaseModel]] = [*MODELS.values(), Header]
     assert set(SAID) <= {rule for model in models for rule in functions(model.__pydantic_core_schema__, set())}
 
 
