@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from assess.records.errors import Refusal, UsageError
 from assess.records.times import film_text
@@ -49,7 +49,14 @@ def add_look(sheet: FilmSheet, use: str, at_ms: int) -> Entry:
         raise Refusal(f"{use} is no use of time", todo=f"use one of {', '.join(LETTERS.values())}")
     if at_ms in {at for at, _ in _looks(sheet.sheet)}:
         raise Refusal(f"there is a look at {film_text(at_ms)} already", todo="undo that one, or go on to the next")
-    return sheet.note(f"look: {use}", (), tags=(LOOK + use,), category="fact", film_ms=at_ms)
+    told = _look(use, at_ms)
+    return sheet.note(told.pop("text"), told.pop("criteria"), **told)
+
+
+def _look(use: str, at_ms: int) -> dict[str, Any]:
+    return {
+        "text": f"look: {use}", "criteria": (), "tags": (LOOK + use,), "category": "fact", "film_ms": at_ms,
+    }  # fmt: skip
 
 
 def add_looks(sheet: FilmSheet, seen: str, every_ms: int) -> int:
@@ -70,9 +77,7 @@ def add_looks(sheet: FilmSheet, seen: str, every_ms: int) -> int:
     for at, _ in found:
         if at in there:
             raise Refusal(f"there is a look at {film_text(at)} already", todo="nothing was written")
-    for at, use in found:
-        add_look(sheet, use, at)
-    return len(found)
+    return sheet.note_all(_look(use, at) for at, use in found)
 
 
 def add_count(sheet: FilmSheet, what: str, at_ms: int) -> Entry:

@@ -86,9 +86,7 @@ def read_in(sheet: FilmSheet, path: Path) -> int:
     new = [told for told in wanted if (told["film_ms"], typed(told["text"])) not in there]
     if not new:
         raise Refusal(f"{path.name} holds nothing new" if wanted else f"{path.name} holds no words", todo="look at it")
-    for told in new:
-        sheet.note(told.pop("text"), told.pop("criteria"), imported=True, **told)
-    return len(new)
+    return sheet.note_all({**told, "imported": True} for told in new)
 
 
 def _told(sheet: FilmSheet, cue: Cue) -> dict[str, Any]:

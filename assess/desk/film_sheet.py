@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, get_args
 
@@ -81,6 +81,23 @@ class FilmSheet(LessonSheet):
             raise Refusal("it ends before it begins", todo="give the earlier time first")
         chosen = self.needing_film_time() if criteria is None else criteria
         return super().note(text, chosen, **{**told, "film_ms": at, "minute_ms": at})
+
+    def note_all(self, told: Iterable[Mapping[str, Any]]) -> int:
+        """Note many things at once, each with `text`, `criteria`, `film_ms` and whatever else `note` takes; how many.
+
+        All are looked at before the first is written.
+        """
+        view = self.viewpoint
+        found = [
+            self._observed(each["text"], each["criteria"], view, **{
+                "category": "run", "minute_ms": each["film_ms"],
+                **{key: value for key, value in each.items() if key not in ("text", "criteria")},
+            })
+            for each in told
+        ]  # fmt: skip
+        for fact in found:
+            self.append(fact)
+        return len(found)
 
     def holes(self) -> tuple[Hole, ...]:
         """What is missing before a lock; what one note with a film time mends is said once."""

@@ -138,10 +138,15 @@ def give_marks(sheet: SlotSheet, given: MarksGiven) -> None:
 def wait_until_saved(desk: Desk) -> str:
     """Wait until the disk has answered; the wall time of the last save, "" when there was nothing to save.
 
-    Raises StorageTrouble when something is still not saved after `PATIENCE` seconds.
+    However much there is to write: it goes on as long as the disk does. Raises StorageTrouble when something is not
+    saved and for `PATIENCE` seconds nothing more was.
     """
-    done = desk.drain(PATIENCE)
-    state = desk.save_state()
+    done, state = desk.drain(PATIENCE), desk.save_state()
+    while not done:
+        before = state.waiting
+        done, state = desk.drain(PATIENCE), desk.save_state()
+        if not done and state.waiting >= before:
+            break
     if not done or state.word != "saved":
         count = f"{state.waiting} {'entry' if state.waiting == 1 else 'entries'}"
         raise StorageTrouble(

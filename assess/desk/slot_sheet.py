@@ -190,23 +190,23 @@ class SlotSheet:
         text that is longer than a record takes.
         """
         chosen = self.needing_evidence() if criteria is None else tuple(criteria)
-        for criterion in chosen:
+        told = {"tags": tags, "direction": direction, "category": category, "learner": learner, "phase": phase}
+        return self.append(self._observed(text, chosen, self.viewpoint, minute_ms=minute_ms, **told, **film))
+
+    def _observed(
+        self, text: str, criteria: Sequence[str], viewpoint: str | None, *, tags: Sequence[str] = (), **told: Any
+    ) -> Observation:
+        """What was seen, before it is written; see `note`."""
+        for criterion in criteria:
             self._criterion(criterion)
         told_of = {
             "text": _noted(text),
-            "criteria": chosen,
+            "criteria": tuple(criteria),
             "tags": tuple(recorded(tag) for tag in tags),
-            "direction": direction,
-            "category": category,
-            "learner": learner,
-            "phase": phase,
-            "viewpoint": self.viewpoint,
-            "minute_ms": minute_ms,
-            **film,
+            "viewpoint": viewpoint,
+            **told,
         }
-        return self.append(
-            Observation.model_validate({key: value for key, value in told_of.items() if value is not None})
-        )
+        return Observation.model_validate({key: value for key, value in told_of.items() if value is not None})
 
     def view(self, viewpoint: str) -> Entry:
         """Say from where this is watched from now on."""

@@ -30,10 +30,21 @@ def film_file(path: Path, shown: str = "") -> FilmFile:
     try:
         if not path.is_file():
             raise InputError([Problem(str(path), 0, "is no film: there is no such file", "name the film's file")])
+        name = shown or str(path)
+        if not name.isprintable() and any("\ud800" <= letter <= "\udfff" for letter in name):
+            what = "has a name with bytes that are no text (UTF-8)"
+            raise InputError([Problem(as_text(path), 0, what, "give the film another name")])
+        if not path.stat().st_size:
+            raise InputError([Problem(str(path), 0, "is empty: nothing was filmed, or copied", "copy it again")])
         return FilmFile(path=shown or str(path), size=path.stat().st_size, sha256=_digest(path))
     except OSError as trouble:
         what = f"cannot be read ({trouble.strerror})"
         raise InputError([Problem(str(path), 0, what, "look at its access rights")]) from trouble
+
+
+def as_text(path: Path) -> str:
+    """A path as it can be printed: bytes that are no text as `?`."""
+    return os.fsencode(path).decode("utf-8", "replace").replace("\ufffd", "?")
 
 
 def find_film(film: FilmFile, root: Path, more: Iterable[Path] = ()) -> Found:

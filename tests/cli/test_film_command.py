@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import subprocess
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
+from assess.desk.film_counts import add_looks, looks_of
+from assess.desk.marks_given import wait_until_saved
 from assess.film.beside import length_ms
+from assess.records.errors import StorageTrouble
 from tests.cli.commands import assess
 from tests.cli.test_lesson_commands import side
 from tests.seasons import CRITERIA, build_season, film_desk, mark_film
@@ -325,3 +330,48 @@ def test_a_film_added_to_a_season_opens_that_season_by_its_own_name(root: Path, 
     assert assess("film", root, "--add", film, "--as", "TR").code == 0
     told = assess("film", film)
     assert told.code == 0 and told.out.startswith("F5") and not (tmp_path / "second-season").exists()
+
+
+def test_a_film_whose_name_is_no_text_or_that_is_empty_is_refused_in_words(tmp_path: Path) -> None:
+    options = ["--trainee", "KW", "--task", "T5", "--activity", "alpine-ski"]
+    strange = tmp_path / os.fsdecode(b"n\xff.mp4")
+    strange.write_bytes(b"film")
+    told = assess("film", strange, *options)
+    assert told.code == 3 and "n?.mp4" in told.err and "another name" in told.err
+    empty = tmp_path / "empty.mp4"
+    empty.touch()
+    told = assess("film", empty, *options)
+    assert told.code == 3 and "is empty" in told.err
+    assert not [path for path in tmp_path.iterdir() if path.is_dir() and path.name != "state"]
+
+
+def test_thousands_of_subtitles_and_looks_take_no_longer_each_than_the_first(root: Path, tmp_path: Path) -> None:
+    folds = []
+    sheet = film_desk(root, "TR").film("T5", "F1")
+    whole = type(sheet.desk).folded
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(type(sheet.desk), "folded", lambda *told: folds.append(1) or whole(*told))
+        assert sheet.note_all({"text": f"{n}", "criteria": (), "film_ms": n} for n in range(200)) == 200
+        assert add_looks(sheet, "p" * 200, 10_000) == 200
+    assert len(folds) < 10
+    assert len(sheet.noted()) == 200 and looks_of(sheet.sheet).n == 200
+
+
+class SlowDesk:
+    """A disk that takes so many entries in each spell of patience."""
+
+    def __init__(self, waiting: int, each: int) -> None:
+        self.left, self.each = waiting, each
+
+    def drain(self, seconds: float) -> bool:
+        self.left = max(0, self.left - self.each)
+        return not self.left
+
+    def save_state(self) -> Any:
+        return SimpleNamespace(word="NOT SAVED" if self.left else "saved", waiting=self.left, why="", at="")
+
+
+def test_ten_thousand_entries_are_waited_for_as_long_as_the_disk_goes_on() -> None:
+    assert wait_until_saved(SlowDesk(10_000, 3000)) == ""
+    with pytest.raises(StorageTrouble, match="NOT SAVED: 10000 entries"):
+        wait_until_saved(SlowDesk(10_000, 0))
