@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from assess.desk.outgoing import Outgoing
     from assess.desk.session import Desk
     from assess.reports.document import Document
+    from assess.reports.page import Setting
 
 __all__ = ["LetterForm", "letter_files"]
 
@@ -81,10 +82,13 @@ def _fitted(document: Document, pages: int, missing: tuple[str, ...]) -> tuple[b
     from assess.reports.pdf import as_pdf, page_count
 
     raw = as_pdf(document, "letter")
-    if (needed := page_count(raw)) > pages:
-        raw = as_pdf(document, "letter", "tight")
-    elif needed > 1 and page_count(larger := as_pdf(document, "letter", "roomy")) == needed:
+    needed = page_count(raw)
+    if 1 < needed <= pages and page_count(larger := as_pdf(document, "letter", "roomy")) == needed:
         raw = larger
+    closer: tuple[Setting, ...] = ("close", "tight")
+    for setting in closer:
+        if page_count(raw) > pages:
+            raw = as_pdf(document, "letter", setting)
     if (found := page_count(raw)) > pages:
         missing = (*missing, f"it has {found} pages: what is to be trained could be said in fewer words")
     return raw, missing

@@ -30,7 +30,6 @@ _WHERE = {
 
 def letter_document(letter: Letter, said: Messages) -> Document:
     """The letter in one language; the same letter gives the same document."""
-    first, last = (said.day(day) if day else "" for day in letter.days)
     sections = [result_section(letter, said)]
     if letter.strengths:
         sections.append(Section(said.say("letter.best_title"), (Listing(tuple(_strengths(letter, said))),)))
@@ -41,13 +40,20 @@ def letter_document(letter: Letter, said: Messages) -> Document:
         sections.append(_profile(letter, said))
     return Document(
         title=said.say("letter.title", name=letter.name),
-        about=said.say("letter.about", candidate=letter.candidate, course=letter.course, first=first, last=last),
+        about=_about(letter, said),
         audience=said.say("letter.audience", name=letter.name),
         dated=said.day(letter.dated),
         sections=tuple(sections),
         language=said.language,
         closing=tuple(_closing(letter, said)),
     )
+
+
+def _about(letter: Letter, said: Messages) -> str:
+    if not letter.days[0]:
+        return said.say("letter.about_undated", candidate=letter.candidate, course=letter.course)
+    days = said.days(*letter.days)
+    return said.say("letter.about", candidate=letter.candidate, course=letter.course, days=days)
 
 
 def _strengths(letter: Letter, said: Messages) -> Iterator[str]:

@@ -43,15 +43,23 @@ def _outcome(letter: Letter, said: Messages) -> Iterator[str]:
             yield said.say(key, modules=said.listed(titles))
     for module in letter.modules:
         if module.decision in _ALONE:
-            yield said.say(_ALONE[module.decision], modules=module.title, reason=module.reason).rstrip()
+            yield from _alone(module, said)
     if letter.waiting:
         yield said.say("letter.waiting", modules=said.listed(letter.waiting))
+
+
+def _alone(module: ModuleTold, said: Messages) -> Iterator[str]:
+    yield said.say(_ALONE[module.decision], module=module.title)
+    if reason := module.reason.strip(" ."):
+        yield said.say("letter.reason", reason=reason)
+    if module.decision != "renew":
+        yield said.say("letter.next")
 
 
 def _rests_on(module: ModuleTold, said: Messages) -> Iterator[str]:
     if module.decision == "open":
         if module.open_tasks:
-            yield said.say("letter.still_open", module=module.title, tasks=said.listed(module.open_tasks))
+            yield said.say("letter.still_open", module=module.title, tasks=said.quoted(module.open_tasks))
         else:
             yield said.say("letter.module_open", module=module.title)
         return
@@ -61,8 +69,10 @@ def _rests_on(module: ModuleTold, said: Messages) -> Iterator[str]:
         yield from _figures(module, module.numbers, said)
     if module.third_look:
         yield said.say("letter.third")
-    if module.valid_to:
+    if module.valid_to and (module.breach or module.numbers):
         yield said.say("letter.valid", day=said.day(module.valid_to))
+    elif module.valid_to:
+        yield said.say("letter.module_valid", module=module.title, day=said.day(module.valid_to))
 
 
 def _figures(module: ModuleTold, numbers: Numbers, said: Messages) -> Iterator[str]:

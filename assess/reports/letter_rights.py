@@ -42,7 +42,7 @@ def _resits(letter: Letter, said: Messages) -> Iterator[str]:
             continue
         yield said.say(
             "letter.resit_opened", module=module.title, opens=said.day(resit.opens), closes=said.day(resit.closes),
-            tasks=said.listed(resit.tasks), attempt=str(resit.attempt), tries=str(resit.tries),
+            tasks=said.quoted(resit.tasks), attempt=str(resit.attempt), tries=str(resit.tries),
         )  # fmt: skip
     for resit, titles in by_rule.items():
         yield said.say(

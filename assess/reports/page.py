@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Setting", "as_html"]
 
-Setting = Literal["", "tight", "roomy"]
+Setting = Literal["", "roomy", "close", "tight"]
 
 _DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b", re.ASCII)
 SENTENCE = 48

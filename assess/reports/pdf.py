@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import logging
 import re
+import unicodedata
 from dataclasses import replace
 from functools import cache
 from html import escape
@@ -59,13 +60,26 @@ def _with_title(picture: Picture) -> Picture:
 def html_as_pdf(html: str) -> bytes:
     """A whole HTML page as PDF/UA-1 bytes; its identifier comes from the page itself, no date is written.
 
+    A sign no font here has (an emoji, mostly) is told by its name in Unicode, in brackets, instead of an empty box.
     Raises UntaggedPage where WeasyPrint logs an error: it writes a file that claims PDF/UA all the same.
     Raises LibraryTrouble on a machine without Pango.
     """
+    raw, told = _set(html)
+    if signs := {sign: words for sign in told.signs if (words := _in_words(sign)) is not None}:
+        for sign, words in sorted(signs.items()):
+            html = html.replace(sign, words)
+        raw, told = _set(html)
+    if told.said:
+        raise UntaggedPage("; ".join(told.said))
+    return raw
+
+
+def _set(html: str) -> tuple[bytes, _Told]:
+    """The page as a file, and what was told about it."""
     import hashlib
 
     weasyprint = _weasyprint()
-    told = _Errors()
+    told = _Told()
     logger = logging.getLogger("weasyprint")
     logger.addHandler(told)
     try:
@@ -76,9 +90,16 @@ def html_as_pdf(html: str) -> bytes:
         logger.removeHandler(told)
     if not (page.metadata.title or "").strip():
         told.said.append("the page has no title")
-    if told.said:
-        raise UntaggedPage("; ".join(told.said))
-    return raw
+    return raw, told
+
+
+def _in_words(sign: str) -> str | None:
+    """A symbol by its name, a tone of skin by nothing; None for a letter, whose name would say nothing to a reader."""
+    kind = unicodedata.category(sign)
+    if kind == "Sk":
+        return ""
+    name = unicodedata.name(sign, "")
+    return f"[{name.lower()}]" if kind == "So" and name else None
 
 
 def _weasyprint() -> Any:
@@ -105,15 +126,19 @@ def page_count(pdf: bytes) -> int:
     return found
 
 
-class _Errors(logging.Handler):
-    """What WeasyPrint logged as an error, in words."""
+class _Told(logging.Handler):
+    """What WeasyPrint logged: said, its errors, in words; signs, the characters no font has."""
 
     def __init__(self) -> None:
-        super().__init__(logging.ERROR)
+        super().__init__(logging.WARNING)
         self.said: list[str] = []
+        self.signs: set[str] = set()
 
     def emit(self, record: logging.LogRecord) -> None:
-        self.said.append(record.getMessage())
+        if record.levelno >= logging.ERROR:
+            self.said.append(record.getMessage())
+        elif "notdef" in str(record.msg) and isinstance(record.args, tuple):
+            self.signs |= {sign for sign in record.args if isinstance(sign, str) and len(sign) == 1}
 
 
 @cache

@@ -91,7 +91,7 @@ def test_what_to_train_has_its_evidence_its_step_its_drill_and_its_day(letters: 
     assert "You showed: “over the feet on the gentle start, pushed back on the main slope”" in text
     assert "The next level shows: “over the feet all down the main slope, left turns and right”" in text
     assert "Drill: " in text and "ten bumps on film, seen from the side. By 1 December 2026." in text
-    assert "Nothing was agreed" not in text and "Nothing was agreed" in letters["C01"]
+    assert "Nothing has been agreed" not in text and "Nothing has been agreed" in letters["C01"]
     assert "Drills are general" in text and "Drills are general" not in letters["C01"]
 
 
@@ -155,7 +155,7 @@ def test_in_german_everything_of_the_letter_itself_is_german(story: Story) -> No
     text = words(files[0].content)
     assert '<html lang="de"' in files[0].content.decode("utf-8")
     assert "Diesmal haben Sie nicht bestanden: Demonstration und Teaching." in text
-    assert "Mittelwert 3,25 ± 0,19 aus 6 Bewertungsbögen" in text and "Bis 1. Dezember 2026." in text
+    assert "Mittelwert 3,25 ± 0,19 aus 6 Bewertungsbögen" in text and "Bis zum 1. Dezember 2026." in text
     assert "stehen in der Sprache, in der sie geschrieben wurden" in text
     assert not re.search(r"\b(?:You|you|the line|again|until|director)\b", _without_quotes(text))
 
@@ -300,8 +300,46 @@ def test_the_newest_decision_is_told_and_not_the_one_it_stands_in_for(tmp_path: 
     assert standing_decision(desk, "C01", "safety") is not None
     assert desk.close()
     text = letter_text(root)
-    assert "Safety: suspended for now. a complaint is being looked into" in text
+    assert "Safety: suspended for now. Reason: “a complaint is being looked into”. Ask the director" in text
     assert "You have passed" not in text and "11 February 2026" in text
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [
+        ("void", "Safety: the result does not count. Reason: “as it was told”. Ask the director what happens next."),
+        ("withdraw", "Safety: withdrawn. Reason: “as it was told”. Ask the director what happens next."),
+        ("renew", "Safety: renewed. Reason: “as it was told”. Safety: valid until 3 March 2029."),
+    ],
+)
+def test_a_later_decision_is_told_with_its_reason_in_quotes(kind: str, told: str, tmp_path: Path) -> None:
+    root = signed_course(tmp_path / "c", (5, 5, 5, 5), (5, 5, 5, 5))
+    desk = open_desk(root, "D1", device="b5nqf", clock=FixedClock(DAY_9 + 86_400_000))
+    until = "2029-03-03" if kind == "renew" else None
+    sign(desk, "C01", "safety", kind=kind, reason="as it was told.", valid_to=until)  # type: ignore[arg-type]
+    assert desk.close()
+    assert told in letter_text(root)
+
+
+def test_a_reason_that_names_another_is_left_out_whole(tmp_path: Path) -> None:
+    root = signed_course(tmp_path / "c", (5, 5, 5, 5), (5, 5, 5, 5))
+    desk = open_desk(root, "D1", device="b5nqf", clock=FixedClock(DAY_9 + 86_400_000))
+    sign(desk, "C01", "safety", kind="void", reason="as A2 said")
+    assert desk.close()
+    text = letter_text(root)
+    assert "Safety: the result does not count. Ask the director" in text and "Reason" not in text
+
+
+def test_titles_with_commas_stay_apart(letters: dict[str, str]) -> None:
+    tasks = "“Long turns, medium speed, moderate slope”, “Short turns in a 5 m lane” and “Cut-up snow or bumps”"
+    assert f"from 5 December 2026 to 6 December 2026: {tasks}." in letters["C08"]
+    assert "Teaching. Still to be seen: “One learner, find and treat the fault, 25 min”. The" in letters["C05"]
+
+
+def test_a_name_written_from_right_to_left_keeps_the_day_in_its_place(tmp_path: Path) -> None:
+    root = signed_course(tmp_path / "c", (5, 5, 5, 5), (5, 5, 5, 5), names=("ليلى بنت",))
+    page = letter_bytes(root, "de").decode("utf-8")
+    assert '<p class="audience"><bdi>Nur für ليلى بنت</bdi> · ' in page
 
 
 def test_a_decision_whose_record_was_changed_gives_no_letter(tmp_path: Path) -> None:
@@ -374,7 +412,7 @@ def test_an_action_that_names_another_is_left_out_and_said(story: Story, tmp_pat
     assert any("names another person" in line for line in files[0].missing)
 
 
-@pytest.mark.parametrize(("sections", "setting"), [(6, ""), (10, "roomy"), (13, ""), (16, "tight")])
+@pytest.mark.parametrize(("sections", "setting"), [(6, ""), (10, "roomy"), (13, ""), (15, "close"), (17, "tight")])
 def test_a_letter_that_needs_a_second_page_anyway_is_set_larger(sections: int, setting: Setting) -> None:
     from assess.desk.letters import _fitted
     from assess.reports.document import Document, Section, Text

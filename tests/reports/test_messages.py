@@ -81,8 +81,8 @@ def test_a_language_there_is_not_is_said() -> None:
 @pytest.mark.parametrize(
     ("language", "day", "number", "three"),
     [
-        ("en", "1 March 2026", "3.45", "a, b and c"),
-        ("de", "1. März 2026", "3,45", "a, b und c"),
+        ("en", "1\u00a0March 2026", "3.45", "a, b and c"),
+        ("de", "1.\u00a0März 2026", "3,45", "a, b und c"),
     ],
 )
 def test_days_numbers_and_lists_are_written_as_the_language_does(
@@ -93,3 +93,22 @@ def test_days_numbers_and_lists_are_written_as_the_language_does(
     assert said.decimal("3.45") == number
     assert said.listed(["a", "b", "c"]) == three
     assert (said.listed([]), said.listed(["a"])) == ("", "a")
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "english", "german"),
+    [
+        ("2026-02-02", "2026-02-04", "2 to 4 February 2026", "2. bis 4. Februar 2026"),
+        ("2026-02-28", "2026-03-02", "28 February to 2 March 2026", "28. Februar bis 2. März 2026"),
+        ("2025-12-30", "2026-01-02", "30 December 2025 to 2 January 2026", "30. Dezember 2025 bis 2. Januar 2026"),
+        ("2026-02-02", "2026-02-02", "2 February 2026", "2. Februar 2026"),
+    ],
+)
+def test_days_from_to_say_what_they_share_once(first: str, last: str, english: str, german: str) -> None:
+    assert messages("en").days(first, last).replace("\u00a0", " ") == english
+    assert messages("de").days(first, last).replace("\u00a0", " ") == german
+
+
+def test_titles_in_a_list_stand_in_the_marks_of_the_language() -> None:
+    assert messages("en").quoted(["a, b", "c"]) == "“a, b” and “c”"
+    assert messages("de").quoted(["a, b", "c"]) == "„a, b“ und „c“"

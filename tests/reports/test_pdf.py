@@ -183,3 +183,17 @@ def test_a_machine_without_pango_is_told_what_to_install(monkeypatch: pytest.Mon
     monkeypatch.setattr(sys, "meta_path", [Missing(), *sys.meta_path])
     with pytest.raises(LibraryTrouble, match=r"libpango-1.0-0 .* also as --html"):
         html_as_pdf("<!DOCTYPE html><html lang=en><title>t</title><p>x</html>")
+
+
+def test_a_sign_no_font_has_is_told_by_its_name() -> None:
+    from assess.reports.pdf import _in_words, _set
+
+    page = "<!DOCTYPE html><html lang=en><title>t</title><p>Zoë %s</html>"
+    lacking = [sign for sign in "\U0001f3bf\U0001f9f6" if sign in _set(page % sign)[1].signs]
+    for sign in lacking:
+        words = _in_words(sign)
+        assert words is not None and words.startswith("[")
+        assert html_as_pdf(page % sign) == html_as_pdf(page % words)
+    assert _in_words("\U0001f3bf") == "[ski and ski boot]" and _in_words("\U0001f3fd") == ""
+    assert _in_words("山") is None and _in_words("é") is None
+    assert _set(page % "\ue0ff")[1].signs == {"\ue0ff"}, "what no font has is found out"

@@ -27,7 +27,9 @@ _MONTHS = {
     "de": ("Januar", "Februar", "März", "April", "Mai", "Juni", "Juli", "August", "September", "Oktober",
            "November", "Dezember"),
 }  # fmt: skip
-_DAY = {"en": "{day} {month} {year}", "de": "{day}. {month} {year}"}
+_DAY = {"en": "{day}\u00a0{month} {year}", "de": "{day}.\u00a0{month} {year}"}
+_NUMBER = {"en": "{day}", "de": "{day}."}
+_TO = {"en": " to ", "de": " bis "}
 _POINT = {"en": ".", "de": ","}
 _AND = {"en": " and ", "de": " und "}
 
@@ -62,10 +64,25 @@ class Messages:
         return text.format(**values)
 
     def day(self, day: str) -> str:
-        """`2026-02-10` (or a time that starts so) as the language writes it: 10 February 2026, 10. Februar 2026."""
+        """`2026-02-10` (or a time that starts so) as the language writes it: 10 February 2026, 10. Februar 2026.
+
+        The day is never parted from its month at the end of a line.
+        """
         year, month, number = day[:10].split("-")
         names = _MONTHS[self.language]
         return _DAY[self.language].format(day=int(number), month=names[int(month) - 1], year=year)
+
+    def days(self, first: str, last: str) -> str:
+        """From one day to another, in as few words as it takes: 2 to 4 February 2026, 28. Februar bis 2. März 2026."""
+        if first[:10] == last[:10]:
+            return self.day(first)
+        year, month, number = first[:10].split("-")
+        start = self.day(first)
+        if last.startswith(f"{year}-{month}-"):
+            start = _NUMBER[self.language].format(day=int(number))
+        elif last.startswith(f"{year}-"):
+            start = start.removesuffix(f" {year}")
+        return start + _TO[self.language] + self.day(last)
 
     def decimal(self, number: str) -> str:
         """A number as it is printed (`3.45`) with the language's decimal sign."""
@@ -76,6 +93,10 @@ class Messages:
         if len(parts) < 2:
             return "".join(parts)
         return ", ".join(parts[:-1]) + _AND[self.language] + parts[-1]
+
+    def quoted(self, parts: Sequence[str]) -> str:
+        """`listed`, each in the marks of the language: for titles that have commas themselves."""
+        return self.listed([self.say("letter.quoted", words=part) for part in parts])
 
 
 @cache
