@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -98,26 +98,32 @@ def unmet(conditions: Conditions, found: Figures) -> tuple[Unmet, ...]:
 
 
 def _reached(conditions: Conditions, found: Figures) -> Iterator[tuple[str, Fraction | None, Fraction]]:
-    severity, drift = found.severity, found.drift
-    reached = {
-        "scored_at_least": _share(found.scores, found.possible),
-        "exact_at_least": _share(found.exact, found.scores),
-        "within_one_at_least": _share(found.within_one, found.scores),
-        "line_agreement_at_least": _share(found.same_side, found.sheets),
-        "severity_at_most": None if severity is None else abs(severity),
-        "distance_at_most": found.distance / found.scores if found.scores else None,
-        "drift_at_most": None if drift is None else abs(drift),
-        "repeats_within_one_at_least": _share(found.repeated_within_one, found.repeated),
-        "flat_sheets_at_most": _share(found.flat, found.several),
-    }
-    for key, value in reached.items():
+    """What is asked and what was reached; simulated rounds ask thousands of times, so nothing else is worked out."""
+    for key, reached in _REACHED.items():
         asked = getattr(conditions, key)
         if asked is not None:
-            yield key, value, asked
+            yield key, reached(found), asked
+
+
+def _size(value: Fraction | None) -> Fraction | None:
+    return None if value is None else abs(value)
 
 
 def _share(part: int, whole: int) -> Fraction | None:
     return Fraction(part, whole) if whole else None
+
+
+_REACHED: dict[str, Callable[[Figures], Fraction | None]] = {
+    "scored_at_least": lambda found: _share(found.scores, found.possible),
+    "exact_at_least": lambda found: _share(found.exact, found.scores),
+    "within_one_at_least": lambda found: _share(found.within_one, found.scores),
+    "line_agreement_at_least": lambda found: _share(found.same_side, found.sheets),
+    "severity_at_most": lambda found: _size(found.severity),
+    "distance_at_most": lambda found: found.distance / found.scores if found.scores else None,
+    "drift_at_most": lambda found: _size(found.drift),
+    "repeats_within_one_at_least": lambda found: _share(found.repeated_within_one, found.repeated),
+    "flat_sheets_at_most": lambda found: _share(found.flat, found.several),
+}
 
 
 def forbids_any_far_score(conditions: Conditions, n_scores: int) -> bool:

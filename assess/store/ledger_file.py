@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +34,7 @@ from assess.store.signatures import split_signature, to_sign
 __all__ = ["LARGEST_LEDGER", "LedgerFile", "parse_ledger", "read_ledger"]
 
 LARGEST_LEDGER = 32 * 1024 * 1024
+_REMEMBERED = 64 * 1024
 _FIRST = f"# assess ledger {LEDGER_FORMAT}".encode()
 _HEAD = (_FIRST, b"header: ", b"entries:")
 _INSTANT = re.compile(INSTANT, re.ASCII)
@@ -76,7 +78,13 @@ def read_ledger(path: Path, *, shown: str = "") -> LedgerFile:
 
 def parse_ledger(raw: bytes, name: str, shown: str = "") -> LedgerFile:
     """The ledger in these bytes; see `read_ledger`."""
-    shown = shown or f"{name}.yaml"
+    read = _read if len(raw) <= _REMEMBERED else _read.__wrapped__
+    return read(raw, name, shown or f"{name}.yaml")
+
+
+@lru_cache(maxsize=512)
+def _read(raw: bytes, name: str, shown: str) -> LedgerFile:
+    """The same bytes say the same: a course is opened again and again while one file of it grows."""
     header, start = _head(raw, shown)
     walk = _Walk(header, first_link(raw[:start]))
     whole, problem, torn = _entries(raw, start, walk, shown)

@@ -35,10 +35,9 @@ def keyed(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Ran]:
 
 
 @pytest.fixture
-def story(tmp_path: Path) -> Story:
+def story(morning: Story, tmp_path: Path) -> Story:
     """Decided and released; C01's grant is signed anew without an end, so that no day of the year matters here."""
-    story = Story(tmp_path)
-    story.reserve_morning()
+    story = morning.again(tmp_path)
     story.clock.ms = DAY_9
     story.sign_all()
     with story.desk("D1") as desk:

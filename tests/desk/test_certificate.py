@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 from pathlib import Path
 from typing import Any
@@ -24,19 +23,17 @@ THEN = DAY_9 // 1000 + 86_400
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def made(morning: Story, tmp_path_factory: pytest.TempPathFactory) -> Any:
     """A course decided and released but for C02, a certificate key of D1, C01's certificate and the list of keys."""
     from assess.desk.certificate import certificate_file
     from assess.desk.keys import make_key
 
-    story = Story(tmp_path_factory.mktemp("story"))
-    story.reserve_morning()
+    story = morning.again(tmp_path_factory.mktemp("story"))
     story.clock.ms = DAY_9
     story.sign_all()
     folder = tmp_path_factory.mktemp("made")
-    before = os.environ.get("XDG_DATA_HOME")
-    os.environ["XDG_DATA_HOME"] = str(folder / "data")
-    try:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("ASSESS_DATA_DIR", str(folder / "data"))
         key = make_key(None, PASSPHRASE, certificate=True)
         with story.desk("D1") as desk:
             release(desk, "candidates", candidates=["C01", "C08"])
@@ -49,8 +46,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Any:
         with story.desk("A1") as desk, pytest.raises(Refusal) as why:
             certificate_file(desk, "C01", "demo", "c.jwt", None, lambda: PASSPHRASE)
         refused["A1"] = str(why.value)
-    finally:
-        os.environ.pop("XDG_DATA_HOME") if before is None else os.environ.update(XDG_DATA_HOME=before)
     assert first.content == again.content
     file, keys = folder / "c.jwt", folder / "keys.yaml"
     file.write_bytes(first.content)

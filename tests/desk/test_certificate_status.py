@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -17,7 +18,7 @@ from assess.desk.certificate_check import CertificateVerdict, check_certificate
 from assess.desk.certificate_status import SIZE, place_of, status_claims, status_file
 from assess.desk.deciding import decisions, sign, standing_decision
 from assess.desk.feedback import release
-from assess.desk.keys import make_key
+from assess.desk.keys import OwnKey, make_key
 from assess.records.errors import Refusal
 from assess.records.key_list import public_bytes
 from assess.store.jwt_file import read_token, sign_token
@@ -31,9 +32,8 @@ HOUR = 3_600_000
 
 
 @pytest.fixture(scope="module")
-def decided(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    story = Story(tmp_path_factory.mktemp("story"))
-    story.reserve_morning()
+def decided(morning: Story, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    story = morning.again(tmp_path_factory.mktemp("story"))
     story.clock.ms = DAY_9
     story.sign_all()
     with story.desk("D1") as desk:
@@ -41,17 +41,26 @@ def decided(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return story.root
 
 
+@pytest.fixture(scope="module")
+def made_keys(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, OwnKey, OwnKey]:
+    """The folder of two certificate keys, and the keys."""
+    folder = tmp_path_factory.mktemp("data")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("ASSESS_DATA_DIR", str(folder))
+        return (folder, *(make_key(name, PASSPHRASE, certificate=True) for name in ("one", "two")))  # type: ignore[return-value]
+
+
 class Place:
     """A copy of the decided course, two certificate keys of D1, and what is made with the first."""
 
-    def __init__(self, decided: Path, folder: Path) -> None:
+    def __init__(self, decided: Path, made_keys: tuple[Path, OwnKey, OwnKey], folder: Path) -> None:
         self.folder = folder
         shutil.copytree(decided, folder / "course")
         self.story = Story.__new__(Story)
         self.story.root = folder / "course"
         self.story.clock = FixedClock(DAY_9 + HOUR)
-        self.key = make_key("one", PASSPHRASE, certificate=True)
-        self.other = make_key("two", PASSPHRASE, certificate=True)
+        data, self.key, self.other = made_keys
+        shutil.copytree(data, os.environ["ASSESS_DATA_DIR"])
         self.keys = folder / "keys.yaml"
         line = f'- {{person: D1, kind: rsa-3072, public: "{self.other.public}", from: 2026-02-01}}\n'
         self.keys.write_text(key_list(self.key.public) + line, encoding="utf-8")
@@ -89,8 +98,10 @@ class Place:
 
 
 @pytest.fixture
-def place(decided: Path, tmp_path: Path) -> Place:
-    return Place(decided, tmp_path)
+def place(
+    decided: Path, made_keys: tuple[Path, OwnKey, OwnKey], known_passphrases: None, own_folders: Path, tmp_path: Path
+) -> Place:
+    return Place(decided, made_keys, tmp_path)
 
 
 def claims(place: Place, file: Path) -> Any:

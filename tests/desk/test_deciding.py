@@ -20,10 +20,9 @@ PACKAGE = Path(__file__).resolve().parent.parent.parent / "assess"
 
 
 @pytest.fixture(scope="module")
-def signed(tmp_path_factory: pytest.TempPathFactory) -> Story:
+def signed(morning: Story, tmp_path_factory: pytest.TempPathFactory) -> Story:
     """The sample course after the reserve morning, every module signed by D1."""
-    story = Story(tmp_path_factory.mktemp("story"))
-    story.reserve_morning()
+    story = morning.again(tmp_path_factory.mktemp("story"))
     story.sign_all()
     return story
 

@@ -12,6 +12,7 @@ import random
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import asdict
+from functools import cache
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from typing import Any
 import pytest
 
 from assess.desk.outcomes import results_json
+from assess.reports.pdf import html_as_pdf
 from tests.cli.commands import assess
 from tests.courses import FixedClock, build_course, open_desk, release
 
@@ -26,6 +28,13 @@ TASKS, CANDIDATES = ("T6", "T4"), ("C01", "C02")
 A2_FILE = "T6.C01.A2.a2a2a.yaml"
 WORDS = ("tails", "wash", "edging", "4", "passed", "not_passed", '"level": 6', "[brackets]")
 Told = dict[str, Any]
+PRINTED = cache(html_as_pdf)
+
+
+@pytest.fixture(autouse=True)
+def one_print_of_each_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Setting a page takes a second, and one with any other letter in it is another page."""
+    monkeypatch.setattr("assess.reports.pdf.html_as_pdf", PRINTED)
 
 
 @pytest.fixture

@@ -32,10 +32,9 @@ def words(raw: bytes) -> str:
 
 
 @pytest.fixture(scope="module")
-def story(tmp_path_factory: pytest.TempPathFactory) -> Story:
+def story(morning: Story, tmp_path_factory: pytest.TempPathFactory) -> Story:
     """Signed and released; C08 has something to train, a resit and an appeal that was closed; C02 waits."""
-    story = Story(tmp_path_factory.mktemp("story"))
-    story.reserve_morning()
+    story = morning.again(tmp_path_factory.mktemp("story"))
     people = story.root / "people.yaml"
     text = people.read_text(encoding="utf-8")
     text = text.replace("directors:", 'reviewers:\n- {id: R1, name: "Tove Lindahl"}\ndirectors:')

@@ -28,6 +28,7 @@ from tests.cli.commands import ROOT, assess
 from tests.courses import FixedClock, build_course, open_desk
 from tests.store.course_maker import QUICK, tree
 
+pytestmark = pytest.mark.usefixtures("own_cache")
 NAMES = ("Aldous Prynne", "Beric Stannow", "Calla Wendt")
 WRITTEN = (
     "tails wash out on the left",

@@ -18,6 +18,7 @@ from assess.records.errors import InputError, Refusal, UsageError
 from tests.cli.commands import tree
 from tests.courses import build_course, open_desk
 from tests.desk.quality_courses import PLAN, groups_file, two_courses
+from tests.sample.story import Story
 
 DAY = date(2026, 11, 30)
 
@@ -241,12 +242,8 @@ def test_a_groups_file_with_a_person_twice_is_refused(house: Path) -> None:
 # --- a course after its reserve morning ----------------------------------------------------------------
 
 
-def test_third_looks_repeats_and_completions_are_part_of_what_is_marked_again(tmp_path: Path) -> None:
-    from tests.sample.story import Story
-
-    story = Story(tmp_path)
-    story.reserve_morning()
-    demo, teach, safety = report(story.root).again
+def test_third_looks_repeats_and_completions_are_part_of_what_is_marked_again(morning: Story) -> None:
+    demo, teach, safety = report(morning.root).again
     assert (demo.again.overall.n, demo.left_out) == (10, ())
     assert (teach.again.overall.n, dict(teach.left_out)) == (8, {"decided by a breach": 1, "open": 1})
     assert demo.again.third_looks == teach.again.third_looks == 0

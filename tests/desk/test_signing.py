@@ -17,6 +17,7 @@ from assess.store.course_folder import load_course
 from assess.store.unlocked import local_day, lock_keys
 from tests.courses import build_course, open_desk
 
+pytestmark = pytest.mark.usefixtures("known_passphrases")
 PHRASE = "four words on a lift"
 WORD = "your locks today are not signed: run `assess key unlock`"
 

@@ -16,11 +16,9 @@ DATA = Path(__file__).parent.parent / "data" / "marking"
 
 
 @pytest.fixture(scope="module")
-def played(tmp_path_factory: pytest.TempPathFactory) -> Story:
+def played(morning: Story, tmp_path_factory: pytest.TempPathFactory) -> Story:
     """The course after the reserve morning."""
-    story = Story(tmp_path_factory.mktemp("story"))
-    story.reserve_morning()
-    return story
+    return morning.again(tmp_path_factory.mktemp("story"))
 
 
 def test_the_table_after_the_reserve_morning_comes_out(played: Story) -> None:

@@ -26,10 +26,9 @@ FINDING = (
 
 
 @pytest.fixture(scope="module")
-def story(tmp_path_factory: pytest.TempPathFactory) -> Story:
+def story(morning: Story, tmp_path_factory: pytest.TempPathFactory) -> Story:
     """After the reserve morning, signed; the appeal filed, checked, found on and closed."""
-    story = Story(tmp_path_factory.mktemp("story"))
-    story.reserve_morning()
+    story = morning.again(tmp_path_factory.mktemp("story"))
     story.sign_all()
     people = story.root / "people.yaml"
     words = people.read_text(encoding="utf-8").replace(

@@ -66,6 +66,29 @@ def test_what_was_added_is_what_is_read_lines_counted_from_one(tmp_path: Path) -
     assert found.ledger.header == sheet()
 
 
+def test_the_same_bytes_are_read_once_and_told_by_the_place_where_they_stand(tmp_path: Path) -> None:
+    head, lines, entries = written(facts(3))
+    one, two = tmp_path / f"{NAME}.yaml", tmp_path / "other" / f"{NAME}.yaml"
+    two.parent.mkdir()
+    for path in (one, two):
+        path.write_bytes(head + b"".join(lines)[:-9])
+    first, again, moved = read_ledger(one, shown="a"), read_ledger(one, shown="a"), read_ledger(two, shown="b")
+    assert again == first and again.ledger is first.ledger
+    assert (first.path, moved.path) == (one, two)
+    assert [[problem.file for problem in file.problems] for file in (first, moved)] == [["a"], ["b"]]
+    assert parse_ledger(one.read_bytes(), "T1.C05.A1.d7h2k").name == "T1.C05.A1.d7h2k"
+    # One byte more or less is another reading.
+    one.write_bytes(head + b"".join(lines))
+    assert read_ledger(one, shown="a").ledger.entries == tuple(entries) and not read_ledger(one, shown="a").problems
+
+
+def test_no_long_ledger_is_kept_in_memory() -> None:
+    head, lines, _ = written([Observation(text="x" * 2000) for _ in range(40)])
+    raw = head + b"".join(lines)
+    assert len(raw) > 64 * 1024
+    assert parse_ledger(raw, NAME).ledger is not parse_ledger(raw, NAME).ledger
+
+
 def test_a_ledger_without_entries_is_a_ledger() -> None:
     found = parse_ledger(encode_head(sheet().payload()), NAME)
     assert (found.ledger.entries, found.problems, found.ledger.head) == ((), (), "0 0000000000000000")
@@ -272,7 +295,7 @@ def test_reading_a_course_of_3480_entries_takes_one_pass_over_its_bytes() -> Non
     head, lines, _ = written(given)
     raw = head + b"".join(lines)
     before = time.process_time()
-    for _ in range(60):
-        assert not parse_ledger(raw, NAME).problems
+    for number in range(60):
+        assert not parse_ledger(raw, f"{NAME}{number}").problems
     # About 0.07 s on an idle core; a quadratic reader or a YAML parser needs many seconds.
     assert time.process_time() - before < 1.0

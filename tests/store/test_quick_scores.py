@@ -22,6 +22,7 @@ from tests.cli.mutations import mutated_ledger
 from tests.courses import ROOT
 from tests.store.course_maker import REFERENCE, heads, ledger_bytes, make_course, seal_of, sheet
 
+pytestmark = pytest.mark.usefixtures("own_cache")
 NAME = "T1.C01.A1.d7h2k"
 SAMPLE = ROOT / "sample_sessions" / "course"
 

@@ -15,6 +15,7 @@ from assess.store.key_files import StoredKey, make_key, open_key
 from assess.store.unlocked import keep_unlocked, local_day, lock_keys, unlocked_keys
 from tests.store.test_key_files import DAY, PHRASE
 
+pytestmark = pytest.mark.usefixtures("known_passphrases")
 TOMORROW = "2027-02-04"
 
 
