@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 __all__ = [
     "FEW",
     "FEWEST",
+    "RESAMPLED_FROM",
     "Bootstrap",
     "Cancelled",
     "Patterns",
-    "RESAMPLED_FROM",
     "Progress",
     "Resampled",
     "Statistics",

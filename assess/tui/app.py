@@ -203,10 +203,17 @@ class AssessApp(App[None]):
         if self.screen_stack and isinstance(self.screen, DeskScreen) and self.screen.can_tell:
             state = self.desk.save_state()
             self.screen.show_saving()
-            if state.why and (state.word, state.why) != self._told:
-                later = "; it is tried again, go on marking" if state.word == "not saved" else ""
-                self.screen.tell(f"{state.word}: {state.why}{later}", "bad" if later else "warn")
+            if (state.word, state.why) != self._told:
+                if state.why and state.word != "not saved":
+                    self.screen.tell(f"{state.word}: {state.why}", "warn")
+                elif "not saved" in (state.word, self._told[0]):
+                    self.screen.tell("")
             self._told = (state.word, state.why)
+
+    def not_saved(self) -> str:
+        """Why something is not saved, as long as it is not; else nothing."""
+        state = self.desk.save_state()
+        return f"not saved: {state.why}; it is tried again, go on marking" if state.word == "not saved" else ""
 
     # --- names of the catalogue ----------------------------------------------------------------
 

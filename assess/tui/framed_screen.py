@@ -121,8 +121,9 @@ class FramedScreen(Screen[None]):
         self.query_one(SaveSign).show(self.desk.save_state(), self.desk.clock_text)
 
     def tell(self, text: str, kind: str = "") -> None:
-        """Say a sentence on the message line."""
-        self.query_one(MessageLine).tell(text, kind)
+        """Say a sentence on the message line; where there is none, why something is not saved."""
+        trouble = "" if text else self.assess.not_saved()
+        self.query_one(MessageLine).tell(text or trouble, "bad" if trouble else kind)
 
     def refused(self, error: AssessError) -> None:
         """Say what was refused and what to do; nothing waits for an answer."""

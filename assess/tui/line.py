@@ -104,6 +104,6 @@ class TooSmall(Line):
         small = width < self.LEAST[0] or height < self.LEAST[1]
         if small:
             need = f"This window is {width} by {height}; assess needs {self.LEAST[0]} by {self.LEAST[1]}."
-            self.say(shown(f"{need} Keys wait until it is larger; nothing is lost."), grow=True)
+            self.say(shown(f"{need} No key does anything until it is larger."), grow=True)
         self.display = small
         return small

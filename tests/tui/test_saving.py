@@ -112,3 +112,22 @@ async def test_what_is_saved_while_the_window_closes_is_told_to_nobody(tmp_path:
         await seat.idle()
     assert not seat.app.screen_stack
     seat.app.on_save_changed()
+
+
+async def test_why_nothing_is_saved_stays_said_until_it_is(tmp_path) -> None:
+    disk = FullDisk()
+    desk = open_on(disk, tmp_path / "course")
+    async with at_seat(tmp_path, T1, desk=desk) as seat:
+        disk.full = True
+        await seat.press("5 3 4")
+        for _ in range(40):
+            await rest(seat.pilot)
+            if "NOT SAVED 3" in seat.text:
+                break
+        await seat.press("4 down")
+        assert seat.message.startswith("not saved: disk full"), seat.message
+        disk.full = False
+        assert desk.drain(5)
+        await rest(seat.pilot)
+        await seat.press("up")
+        assert seat.message == ""
