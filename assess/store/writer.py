@@ -187,7 +187,11 @@ class Writer:
         except InputError as error:
             if not _cut_in_head(raw):
                 problem = error.problems[0]
-                raise Refusal(problem.what, where=f"{shown}:{problem.line}", todo=problem.todo) from error
+                raise Refusal(
+                    problem.what,
+                    where=f"{shown}:{problem.line}",
+                    todo=f"mark this one on paper for now; {problem.todo}",
+                ) from error
             return self._begin(disk, header, torn=raw)
         _refuse_unfit(found, header, shown)
         entries = found.ledger.entries
@@ -304,9 +308,8 @@ def _taken_up(disk: LedgerOnDisk, shown: str) -> bytes | None:
 def _refuse_unfit(found: LedgerFile, header: Header, shown: str) -> None:
     if found.bad:
         problem = found.problems[0]
-        raise Refusal(
-            f"is damaged and is not continued: {problem.what}", where=f"{shown}:{problem.line}", todo=problem.todo
-        )
+        todo = "mark this one on paper for now; `assess check` says what is wrong with it"
+        raise Refusal("is damaged and is not continued", where=f"{shown}:{problem.line}", todo=todo)
     free = {"opened", "rubric"}
     if found.ledger.header.model_dump(exclude=free) != header.model_dump(exclude=free):
         todo = "give it back the name its header says"

@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual.geometry import Region
 from textual.widget import Widget
 
-from assess.tui.shown import NOTHING, Content, changed_cells, joined, shown
+from assess.tui.shown import NOTHING, Content, changed_cells, joined, lines, shown, wrapped
 
 __all__ = ["KeyLine", "Line", "MessageLine", "TooSmall"]
 
@@ -42,12 +42,14 @@ class Line(Widget):
 
 
 class MessageLine(Line):
-    """The one place where the tool speaks: what was done, what was refused and what to do."""
+    """The one place where the tool speaks: what was done, what was refused, what to do; a long sentence wraps."""
 
     DEFAULT_CSS = """
-    MessageLine { padding: 0 1; background: $paper; color: $ink; }
+    MessageLine { height: auto; min-height: 1; max-height: 4; padding: 0 1; background: $paper; color: $ink; }
     """
+    MOST_LINES: ClassVar[int] = 4
     text, kind = "", ""
+    _rows = 1
     STYLES: ClassVar[dict[str, str]] = {"": "$ink", "good": "$good", "warn": "bold $warn", "bad": "bold $bad"}
 
     def tell(self, text: str, kind: str = "") -> None:
@@ -60,7 +62,9 @@ class MessageLine(Line):
         self._draw()
 
     def _draw(self) -> None:
-        self.say(shown(self.text, self.STYLES[self.kind], cells=self.size.width or 78))
+        told = wrapped(self.text, self.size.width or 78, self.STYLES[self.kind], most=self.MOST_LINES)
+        self.say(lines(told), grow=len(told) != self._rows)
+        self._rows = len(told)
 
 
 class KeyLine(Line):

@@ -15,6 +15,7 @@ from textual.pilot import Pilot
 
 from assess.tui.app import AssessApp
 from assess.tui.keys import Keys
+from assess.tui.line import MessageLine
 from tests.courses import build_course, open_desk
 from tests.tui.rest import rest
 
@@ -97,8 +98,9 @@ class Seat:
 
     @property
     def message(self) -> str:
-        """The message line."""
-        return self.text.splitlines()[-2].strip()
+        """What stands where the tool speaks, on however many lines."""
+        where = self.app.screen.query_one(MessageLine).region
+        return " ".join(line.strip() for line in self.text.splitlines()[where.y : where.bottom]).strip()
 
 
 @asynccontextmanager

@@ -65,3 +65,19 @@ async def test_the_board_says_of_a_sheet_that_lacks_nothing_that_it_is_not_locke
     async with at_seat(tmp_path, tasks=("T6",)) as seat:
         await seat.press("1 4 4 4 4 q")
         assert seat.line("T6 bib 20").strip().endswith("Aldous Prynne: not locked")
+
+
+async def test_a_long_sentence_takes_more_lines_and_gives_them_back(tmp_path) -> None:
+    async with at_seat(tmp_path, T1, size=(60, 20)) as seat:
+        await seat.press("4")
+        assert seat.desk.drain(2)
+    ledger = next((tmp_path / "course" / "sheets").iterdir())
+    ledger.write_text(ledger.read_text(encoding="utf-8").replace('"level": 4', '"level": 5'), encoding="utf-8")
+    async with at_seat(tmp_path, T1, size=(60, 20)) as seat:
+        rows = seat.text.splitlines().index(seat.line("Over"))
+        await seat.press("4")
+        told = " ".join(seat.text.split())
+        assert "is damaged" in told and "mark this one on paper for now" in told
+        await seat.press("down")
+        assert seat.message == "" and "damaged" not in seat.text
+        assert seat.text.splitlines().index(seat.line("Over")) == rows
