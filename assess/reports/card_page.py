@@ -1,4 +1,7 @@
-"""Cards as one page for printing: four A6 or two A5 to a sheet of A4, with cut marks; black on white."""
+"""Cards as one page: on paper four A6 or two A5 to a sheet of A4, with cut marks; on a screen one below another.
+
+Black on white on both.
+"""
 
 from __future__ import annotations
 

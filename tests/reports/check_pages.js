@@ -20,7 +20,8 @@ function own() {
     before = level;
   }
   for (const table of document.querySelectorAll("table")) {
-    if (!table.caption || !table.caption.textContent.trim()) found.push("a table without caption");
+    const told = table.caption ? table.caption.textContent : table.getAttribute("aria-label");
+    if (!told || !told.trim()) found.push("a table without caption");
     for (const head of table.querySelectorAll("th")) if (!head.hasAttribute("scope")) found.push("a th without scope");
   }
   return [...new Set(found)];

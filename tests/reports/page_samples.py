@@ -9,6 +9,7 @@ from pathlib import Path
 
 from assess.desk.letters import LetterForm
 from assess.desk.pages import page_of
+from assess.reports.cards import CardSet, CardSize
 from assess.reports.document import Document, Listing, Note, Picture, Section, Table, Text
 from tests.courses import build_course, open_desk
 
@@ -62,15 +63,22 @@ def letter(folder: Path, form: LetterForm = "html", languages: Sequence[str] = (
         assert desk.close()
 
 
-def cards(folder: Path) -> dict[str, bytes]:
-    """A run card and a lesson card, each in a file of its own."""
-    from assess.desk.cards import card_files, card_set
+def all_cards(folder: Path, size: CardSize) -> CardSet:
+    """Every card of an assessor, with names that are hard to set."""
+    from assess.desk.cards import card_set
 
-    desk = open_desk(build_course(folder / "cards", candidates=4, names=NAMES[1:5]))
+    desk = open_desk(build_course(folder / f"cards-{size}", candidates=4, names=NAMES[1:5]))
     try:
-        whole = card_set(desk, "A1", "a6")
+        return card_set(desk, "A1", size)
     finally:
         assert desk.close()
+
+
+def cards(folder: Path) -> dict[str, bytes]:
+    """A run card and a lesson card, each in a file of its own."""
+    from assess.desk.cards import card_files
+
+    whole = all_cards(folder, "a6")
     kinds = {
         "card-run": tuple(card for card in whole.cards if card.number and card.person is None),
         "card-lesson": tuple(card for card in whole.cards if card.number and card.person is not None)[:4],

@@ -14,9 +14,11 @@ from typing import Any
 
 import pytest
 
+from assess.reports.card_page import cards_html
+from assess.reports.cards import CardSize
 from assess.reports.document import Document
 from assess.reports.page import as_html
-from tests.reports.page_samples import letter
+from tests.reports.page_samples import all_cards, letter
 
 HERE = Path(__file__).resolve().parent
 CHROMIUM = shutil.which("chromium")
@@ -49,6 +51,10 @@ def test_every_kind_of_page_is_for_everybody(documents: dict[str, Document], tmp
         files[-1].write_text(as_html(document), encoding="utf-8")
     files.append(tmp_path / "letter.html")
     files[-1].write_bytes(letter(tmp_path)["en"])
+    sizes: tuple[CardSize, ...] = ("a6", "a5")
+    for size in sizes:
+        files.append(tmp_path / f"cards-{size}.html")
+        files[-1].write_text(cards_html(all_cards(tmp_path, size), "de"), encoding="utf-8")
     found = checked(files)
     assert [(one["file"], one["scheme"]) for one in found] == [(str(f), s) for s in ("light", "dark") for f in files]
     for one in found:
