@@ -91,10 +91,9 @@ class FilmList(FilmPlayer):
         width = (self.size.width or 80) - 4  # a bar beside the list takes two
         listed = self.slot.listed()
         self.at = min(self.at, max(0, len(listed) - 1))
-        drawn = film_rows(self.slot, self.at, width, self._hints())
+        drawn, above = film_rows(self.slot, self.at, width, self._hints())
         self.query_one("#film-noted", Line).say(lines(drawn), grow=True)
         if listed:
-            above = len(drawn) - len(listed) + self.at
             scroll = self.query_one("#film-scroll", VerticalScroll)
             scroll.scroll_to(y=max(0, above - scroll.size.height // 2), animate=False)
 
@@ -142,6 +141,15 @@ class FilmList(FilmPlayer):
         else:
             self.player.loop(None)
             self.tick()
+
+    def scroll_body(self, pages: int) -> None:
+        """A page on or back in the list: the chosen line goes along."""
+        listed, height = self.slot.listed(), self.query_one("#film-scroll").size.height
+        if not listed:
+            super().scroll_body(pages)
+            return
+        self.at = min(max(0, self.at + pages * max(1, height - 1)), len(listed) - 1)
+        self.draw()
 
     def act_up(self, key: str) -> None:
         """The line before."""

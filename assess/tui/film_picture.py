@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 __all__ = ["film_head", "film_rows"]
 
 TIMES, ABOUT, NARROW_ABOUT = 13, 22, 13
+AROUND = 100
+"""So many lines are drawn before and after the chosen one: more than any window has."""
 
 
 def film_head(slot: FilmSheet, clock: str, state: str, from_ms: int | None, key: str, width: int) -> list[Content]:
@@ -37,8 +39,11 @@ def _level(slot: FilmSheet, criterion: str) -> str:
     return "-" if mark is None else str(mark.level) if mark.level is not None else "no"
 
 
-def film_rows(slot: FilmSheet, at: int, width: int, hints: Sequence[str]) -> list[Content]:
-    """What was seen and what was begun, by film time; before the first of them the hints."""
+def film_rows(slot: FilmSheet, at: int, width: int, hints: Sequence[str]) -> tuple[list[Content], int]:
+    """What was seen and what was begun, by film time, and which of the lines is the chosen one's first.
+
+    Of thousands those about the chosen one; before the first of all the hints.
+    """
     said = [
         *(f"fault: {seen.fact.text or seen.fact.fault}" for seen in slot.sheet.named_faults),
         *([f"plan: {slot.sheet.plan.steps or slot.sheet.plan.goal}"] if slot.sheet.plan else []),
@@ -46,14 +51,22 @@ def film_rows(slot: FilmSheet, at: int, width: int, hints: Sequence[str]) -> lis
     head = [line for text in said for line in wrapped(text, width, "$soft", most=2)]
     listed = slot.listed()
     if not listed:
-        return [*head, shown(""), *(line for text in hints for line in wrapped(text, width, "$soft"))]
-    return [*head, *(line for index, item in enumerate(listed) for line in _row(slot, item, index == at, width))]
+        return [*head, shown(""), *(line for text in hints for line in wrapped(text, width, "$soft"))], 0
+    first, last = max(0, at - AROUND), min(len(listed), at + AROUND + 1)
+    drawn = [*head, *([shown(f"  {first} earlier", "$soft")] if first else [])]
+    chosen = len(drawn) + at - first
+    for index in range(first, last):
+        drawn += _row(slot, listed[index], index == at, width)
+    if last < len(listed):
+        drawn.append(shown(f"  {len(listed) - last} later", "$soft"))
+    return drawn, chosen
 
 
 def _row(slot: FilmSheet, item: Noted, here: bool, width: int) -> list[Content]:
     """One observation; the chosen one with all its words."""
     at = "-" if item.film_ms is None else film_text(item.film_ms)
-    end = "" if item.end_ms is None else f"-{film_text(item.end_ms)}"
+    until = "" if item.end_ms is None else film_text(item.end_ms)
+    end = f"-{until}" if until not in ("", at) else ""
     about = " ".join(slot.rubric.criteria[name].label for name in item.criteria) or item.category
     sign = {"for": " +", "against": " -"}.get(item.direction, "")
     words = item.text + (" (imported)" if item.imported else "")

@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from assess.records.times import film_text
+from assess.tui.film_picture import film_rows
 from tests.seasons import build_season, film_desk, mark_film
 from tests.tui.seat import Seat, at_seat
 from tests.tui.toy_film import ToyFilm
@@ -207,3 +209,20 @@ async def test_once_locked_it_says_who_is_waited_for_or_what_to_compare(
     async with at_seat(tmp_path, ("film", "F1"), desk=film_desk(root, "TR")) as seat:
         await opened(seat)
         assert seat.line(" b locked; it can be compared with Person M1")
+
+
+async def test_ten_thousand_lines_are_no_slower_than_a_screenful(root: Path, toy: ToyFilm, tmp_path: Path) -> None:
+    desk = film_desk(root, "TR")
+    desk.film("T5", "F1").note_all({"text": f"line {n}", "criteria": (), "film_ms": 1000 * n} for n in range(3000))
+    async with at_seat(tmp_path, ("film", "F1"), desk=desk) as seat:
+        screen = await opened(seat)
+        await seat.press(["pagedown"] * 3)
+        height = screen.query_one("#film-scroll").size.height
+        assert seat.line(f" > {film_text(1000 * 3 * (height - 1))}") and screen.at == 3 * (height - 1)
+        screen.at = 1500
+        screen.draw()
+        await seat.pilot.pause()
+        assert "line 1500" in seat.text and "line 1495" in seat.text and "line 1505" in seat.text
+        assert len(film_rows(screen.slot, 1500, 76, [])[0]) == 203
+        await seat.press(["pageup"] * 200)
+        assert "line 0" in seat.text and screen.at == 0
