@@ -23,7 +23,7 @@ def film(
     path: o.Where, which: o.Which = None, trainee: o.Trainee = "", task: o.Task = "", activity: o.Activity = "",
     add: o.Add = None, title: o.Title = "", mentor: o.Mentor = "",
     beside: o.Besides = ("", ""), starts: o.Starts = ("", ""), lasts: o.Lasts = 10.0, to: o.To = None,
-    stills: o.Stills = None, turns: o.Turns = ("", ""),
+    stills: o.Stills = None, turns: o.Turns = ("", ""), dry_run: o.DryRun = False,
     fault: o.Fault = "", plan: o.Plan = "", note: o.Note = "", at: o.At = "", until: o.Until = "",
     note_for: o.NoteFor = "", looks: o.Looks = None, seen: o.Seen = "", count: o.Count = "",
     to_vtt: o.ToVtt = None, to_srt: o.ToSrt = None, cues: o.Cues = None,
@@ -39,6 +39,7 @@ def film(
         to_vtt=to_vtt, to_srt=to_srt, cues=cues, work_on=work_on, how=how, by=by, on=on, close=close, result=result,
         add=add, title=title, task=task, mentor=mentor,
         beside=beside, starts=starts, lasts=lasts, to=to, stills=stills, turns=turns,
+        dry_run=dry_run,
     )  # fmt: skip
     # A day, a title, for a film that has no season yet is that film's: nothing else is wanted then.
     root, who, made = _season(path, trainee, task, activity, on)
@@ -110,7 +111,7 @@ def _at_season(root: Path, which: str | None, wanted: Wanted, who: str | None, *
     from assess.desk.opening import need_rubrics, open_course
 
     asked = wanted != Wanted(task=wanted.task)
-    screen = on_terminal() and not (as_json or plain or asked)
+    screen = on_terminal() and not (as_json or plain or (asked and not wanted.both_shown))
     desk = open_course(root, who, ask=ask_who, act=wanted.writes, sits_down=screen)
     try:
         need_rubrics(desk)
@@ -118,6 +119,10 @@ def _at_season(root: Path, which: str | None, wanted: Wanted, who: str | None, *
         if screen:
             from assess.tui.app import run
 
+            if wanted.both_shown:
+                from assess.desk.film_beside import starts
+
+                return run(desk, ("pair", wanted.beside, starts(wanted.starts)))
             return run(desk, ("film", which) if which else "board")
         if asked:
             return _done(desk, which, wanted, as_json)
@@ -205,7 +210,8 @@ def _on_film(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
     if wanted.cues:
         lines.append(f"{read_in(sheet, wanted.cues)} subtitles read in as observations")
     if wanted.to_vtt or wanted.to_srt:
-        lines += [f"written: {file}" for file in write_out(sheet, wanted.to_vtt, wanted.to_srt)]
+        made = write_out(sheet, wanted.to_vtt, wanted.to_srt, dry_run=wanted.dry_run)
+        lines += [f"{'would be written' if wanted.dry_run else 'written'}: {file}, for you alone" for file in made]
     return [*lines, sheet.asked()]
 
 

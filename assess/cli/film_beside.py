@@ -25,12 +25,13 @@ def _rendered(desk: Desk, wanted: Wanted) -> list[str]:
             raise UsageError("which two films?", todo="say --beside F1 F3")
         return []
     if wanted.to is None:
-        raise UsageError("into which file?", todo="say --to before-after.mp4")
+        raise UsageError("into which file?", todo="say --to before-after.mp4, or look at both in a terminal")
     left, right = wanted.beside
-    put_beside(desk, wanted.beside, starts(wanted.starts), round(1000 * wanted.lasts), wanted.to)
+    begin = starts(wanted.starts)
+    put_beside(desk, wanted.beside, begin, round(1000 * wanted.lasts), wanted.to, dry_run=wanted.dry_run)
     first, second = (told or "0:00" for told in wanted.starts)
     where = f"{left} from {first} at the left, {right} from {second} at the right"
-    return [f"written: {wanted.to} ({where}); without sound, place or device", SHOWS]
+    return [f"{_done(wanted)}: {wanted.to} ({where}), for you alone; without sound, place or device", SHOWS]
 
 
 def _stills(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
@@ -40,8 +41,12 @@ def _stills(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
     if wanted.stills is None:
         return []
     film = film_of(desk, which or season_of(desk).films[-1].id)
-    made = stills_of(desk.film(film.task, film.id), wanted.stills)
-    return [*(f"written: {path}" for path in made), SHOWS if made else "every still is there already"]
+    made = stills_of(desk.film(film.task, film.id), wanted.stills, dry_run=wanted.dry_run)
+    return [*(f"{_done(wanted)}: {path}" for path in made), SHOWS if made else "every still is there already"]
+
+
+def _done(wanted: Wanted) -> str:
+    return "would be written" if wanted.dry_run else "written"
 
 
 def _turns(wanted: Wanted) -> list[str]:

@@ -9,9 +9,9 @@ from typing import Annotated
 import typer
 
 __all__ = [
-    "Activity", "Add", "At", "Besides", "By", "Close", "Count", "Cues", "Fault", "How", "Lasts", "Looks", "Mentor",
-    "Note", "NoteFor", "On", "Pair", "Plan", "Result", "Seen", "Starts", "Stills", "Task", "Title", "To", "ToSrt",
-    "ToVtt", "Trainee", "Turns", "Until", "Wanted", "Where", "Which", "WorkOn",
+    "Activity", "Add", "At", "Besides", "By", "Close", "Count", "Cues", "DryRun", "Fault", "How", "Lasts", "Looks",
+    "Mentor", "Note", "NoteFor", "On", "Pair", "Plan", "Result", "Seen", "Starts", "Stills", "Task", "Title", "To",
+    "ToSrt", "ToVtt", "Trainee", "Turns", "Until", "Wanted", "Where", "Which", "WorkOn",
 ]  # fmt: skip
 
 Opt = typer.Option
@@ -25,10 +25,13 @@ Add = Annotated[Path | None, Opt(metavar="VIDEO", help="One more film for the se
 Title = Annotated[str, Opt(metavar="TEXT", help="What the added film is called.")]
 Mentor = Annotated[str, Opt(metavar="NAME", help="Somebody who looks at the films too, on sheets of their own.")]
 Pair = tuple[str, str]
-Besides = Annotated[Pair, Opt("--beside", metavar="F1 F3", help="Two films side by side, as a film: --to FILE.mp4.")]
+Besides = Annotated[
+    Pair, Opt("--beside", metavar="F1 F3", help="Two films side by side, in step; --to FILE.mp4 as a film.")
+]
 Starts = Annotated[Pair, Opt(metavar="MM:SS MM:SS", help="Where each of the two begins.")]
 Lasts = Annotated[float, Opt(metavar="SECONDS", help="How long the piece is.")]
 To = Annotated[Path | None, Opt(metavar="FILE", help="The film that is made.")]
+DryRun = Annotated[bool, Opt("--dry-run", help="beside, stills, subtitles: say what would be written, and stop.")]
 Stills = Annotated[Path | None, Opt(metavar="FOLDER", help="A picture of every instant you noted.")]
 Turns = Annotated[Pair, Opt(metavar="BEFORE AFTER", help="Tables of per-turn values: both, and the learner's change.")]
 Fault = Annotated[str, Opt(metavar="TEXT", help="The learner's fault as you see it; before any score.")]
@@ -83,6 +86,13 @@ class Wanted:
     to: Path | None = None
     stills: Path | None = None
     turns: Pair = ("", "")
+    dry_run: bool = False
+
+    @property
+    def both_shown(self) -> bool:
+        """True when two films are to be looked at side by side, and nothing else."""
+        looked = Wanted(task=self.task, beside=self.beside, starts=self.starts)
+        return any(self.beside) and self == looked
 
     @property
     def writes(self) -> bool:

@@ -14,18 +14,20 @@ if TYPE_CHECKING:
     from assess.desk.film_sheet import FilmSheet
     from assess.desk.session import Desk
 
-__all__ = ["SHOWS", "put_beside", "starts", "stills_of", "turn_lines"]
+__all__ = ["SHOWS", "put_beside", "starts", "stills_of", "turn_lines", "video_of"]
 
 SHOWS = "It shows a learner: pass it on only as was agreed with them."
 
 
-def put_beside(desk: Desk, films: tuple[str, str], starts_ms: tuple[int, int], lasts_ms: int, to: Path) -> None:
-    """Two films side by side, each from its start, as a new MP4 for its owner alone.
+def put_beside(
+    desk: Desk, films: tuple[str, str], starts_ms: tuple[int, int], lasts_ms: int, to: Path, *, dry_run: bool = False
+) -> None:
+    """Two films side by side, each from its start, as a new MP4 for its owner alone; `dry_run`: looked at, not made.
 
     Raises Refusal when something stands there, UsageError for a length that is none, FilmTrouble when a film is not
     there or cannot be read.
     """
-    from assess.film.beside import MOST_MS, beside
+    from assess.film.beside import MOST_MS, beside, inside
 
     if not 0 < lasts_ms <= MOST_MS:
         raise UsageError(f"a piece lasts up to {MOST_MS // 1000} s", todo="say --lasts 10")
@@ -33,12 +35,17 @@ def put_beside(desk: Desk, films: tuple[str, str], starts_ms: tuple[int, int], l
         raise UsageError(f"{to.name} is no name for a film", todo="name a file that ends in .mp4")
     if to.exists():
         raise Refusal("is there already", where=str(to), todo="name a file that does not exist yet")
-    left, right = ((_video(desk, film), start) for film, start in zip(films, starts_ms, strict=True))
-    write_new(to, beside(left, right, lasts_ms), private=True)
+    left, right = ((video_of(desk, film), start) for film, start in zip(films, starts_ms, strict=True))
+    for cut in (left, right):
+        inside(cut)
+    if not dry_run:
+        write_new(to, beside(left, right, lasts_ms), private=True)
 
 
-def stills_of(sheet: FilmSheet, folder: Path) -> tuple[Path, ...]:
+def stills_of(sheet: FilmSheet, folder: Path, *, dry_run: bool = False) -> tuple[Path, ...]:
     """A still of every instant that was noted, into a folder; the files that are new. One that is there stays.
+
+    dry_run: which they would be; nothing is made.
 
     Raises Refusal when nothing was noted, FilmTrouble when the film is not there or cannot be read.
     """
@@ -47,13 +54,15 @@ def stills_of(sheet: FilmSheet, folder: Path) -> tuple[Path, ...]:
     times = sorted({item.film_ms for item in sheet.noted() if item.film_ms is not None})
     if not times:
         raise Refusal(f"{sheet.candidate} has no observation with a film time", todo="note something first")
-    video = _video(sheet.desk, sheet.candidate)
-    folder.mkdir(parents=True, exist_ok=True)
+    video = video_of(sheet.desk, sheet.candidate)
+    if not dry_run:
+        folder.mkdir(parents=True, exist_ok=True)
     made = []
     for at in times:
         path = folder / f"{sheet.candidate}-{at // 60_000:02d}m{at // 1000 % 60:02d}s{at % 1000:03d}.png"
         if not path.exists():
-            write_new(path, still((video, at)), private=True)
+            if not dry_run:
+                write_new(path, still((video, at)), private=True)
             made.append(path)
     return tuple(made)
 
@@ -72,7 +81,8 @@ def turn_lines(before: Path, after: Path) -> list[str]:
     return lines
 
 
-def _video(desk: Desk, film: str) -> Path:
+def video_of(desk: Desk, film: str) -> Path:
+    """Where the video of a film of the season is. Raises Refusal for no such film, FilmTrouble when it is not found."""
     from assess.film.film_file import find_film
 
     known = film_of(desk, film).film

@@ -18,10 +18,11 @@ INSTANT_MS = 2000
 """An instant is shown so long."""
 
 
-def write_out(sheet: FilmSheet, vtt: Path | None, srt: Path | None) -> tuple[Path, ...]:
+def write_out(sheet: FilmSheet, vtt: Path | None, srt: Path | None, *, dry_run: bool = False) -> tuple[Path, ...]:
     """Write my observations as WebVTT, as SubRip or as both, and beside them one WebVTT file whose cues are JSON.
 
-    That one is called after the first of them, `NAME.data.vtt`. The files made; all of them or none. Raises Refusal
+    That one is called after the first of them, `NAME.data.vtt`. The files made; all of them or none, and with
+    `dry_run` none. They are for their owner alone (0600): observations about people. Raises Refusal
     when something stands in one's place, or there is nothing with a film time to write.
     """
     from assess.desk.new_file import write_new
@@ -42,8 +43,8 @@ def write_out(sheet: FilmSheet, vtt: Path | None, srt: Path | None) -> tuple[Pat
     for path in paths:
         if path.exists() or paths.count(path) > 1:
             raise Refusal("is there already", where=str(path), todo="name a file that does not exist yet")
-    for path, text in files:
-        write_new(path, text.encode("utf-8"))
+    for path, text in () if dry_run else files:
+        write_new(path, text.encode("utf-8"), private=True)
     return paths
 
 

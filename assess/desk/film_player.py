@@ -10,10 +10,11 @@ from assess.records.errors import AssessError, FilmTrouble
 
 if TYPE_CHECKING:
     from assess.desk.film_sheet import FilmSheet
+    from assess.desk.session import Desk
     from assess.film.film_file import Found
     from assess.film.player import Player
 
-__all__ = ["shown_film", "typed_times"]
+__all__ = ["shown_film", "shown_pair", "typed_times"]
 
 FLAGS_FROM = "ASSESS_MPV_FLAGS"
 """More flags of mpv, for whoever wants another screen or none."""
@@ -47,6 +48,27 @@ def shown_film(sheet: FilmSheet) -> tuple[Player, str]:
     try:
         return open_player(found.path, flags=shlex.split(os.environ.get(FLAGS_FROM, ""))), told
     except FilmTrouble as trouble:
+        return typed_times(), trouble.sentence
+
+
+def shown_pair(desk: Desk, films: tuple[str, str], starts_ms: tuple[int, int]) -> tuple[Player, str]:
+    """What shows two films in one picture, each from its own start, and a sentence about it; nothing is raised."""
+    from assess.desk.film_beside import video_of
+    from assess.film.beside import turned
+    from assess.film.player import open_pair
+
+    told = ""
+    try:
+        paths = [video_of(desk, film) for film in films]
+        try:
+            upright = (turned(paths[0]), turned(paths[1]))
+        except FilmTrouble as trouble:
+            # It may lie on its side then; it can be looked at all the same.
+            upright, told = (0, 0), f"{trouble}: a film that was filmed turned may lie on its side"
+        cuts = [(path, start) for path, start in zip(paths, starts_ms, strict=True)]
+        flags = shlex.split(os.environ.get(FLAGS_FROM, ""))
+        return open_pair(cuts[0], cuts[1], turned=upright, flags=flags), told
+    except AssessError as trouble:
         return typed_times(), trouble.sentence
 
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from assess.records.errors import FilmTrouble
 from assess.records.times import film_text
 
-__all__ = ["MOST_MS", "Cut", "beside", "length_ms", "still"]
+__all__ = ["MOST_MS", "Cut", "beside", "inside", "length_ms", "still", "turned"]
 
 Cut = tuple[Path, int]
 """A film and where in it to begin, in ms."""
@@ -33,7 +33,7 @@ def beside(left: Cut, right: Cut, lasts_ms: int) -> bytes:
     start lies behind a film's end.
     """
     for cut in (left, right):
-        _inside(cut)
+        inside(cut)
     halves = ";".join(f"[{place}:v:0]scale=-2:{HEIGHT},setsar=1,fps={RATE}[{name}]" for place, name in enumerate("lr"))
     inputs = [word for path, start in (left, right) for word in ("-ss", _seconds(start), "-i", _name(path))]
     return _made([
@@ -44,9 +44,17 @@ def beside(left: Cut, right: Cut, lasts_ms: int) -> bytes:
 
 def still(cut: Cut) -> bytes:
     """A PNG of the frame at this time. Raises FilmTrouble as `beside` does."""
-    _inside(cut)
+    inside(cut)
     path, at = cut
     return _made(["-ss", _seconds(at), "-i", _name(path), "-frames:v", "1", "-an", *_BARE], "still.png")
+
+
+def turned(path: Path) -> int:
+    """By how many degrees, clockwise, a film is to be turned: 0, 90, 180 or 270. Raises FilmTrouble as `beside`."""
+    told = _run("ffprobe", ["-select_streams", "v:0", "-show_entries", "stream_side_data=rotation", "-of", "csv=p=0",
+                            _name(path)], path)  # fmt: skip
+    degrees = next((part for part in told.replace(",", " ").split() if part.lstrip("-").isdigit()), "0")
+    return round(-int(degrees) / 90) * 90 % 360
 
 
 def length_ms(path: Path) -> int:
@@ -58,7 +66,8 @@ def length_ms(path: Path) -> int:
         raise FilmTrouble(f"{path.name} has no length", todo="try it in another player") from None
 
 
-def _inside(cut: Cut) -> None:
+def inside(cut: Cut) -> None:
+    """Raises FilmTrouble for a start that lies behind the film's end, or a film that cannot be read."""
     path, start = cut
     ends = length_ms(path)
     if start >= ends:

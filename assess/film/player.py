@@ -6,6 +6,7 @@ Every time is a whole millisecond of the film. mpv's own words for its commands 
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import socket
 import subprocess
@@ -16,7 +17,7 @@ from typing import Any, Protocol
 
 from assess.records.errors import FilmTrouble
 
-__all__ = ["MISSING", "MpvPlayer", "Player", "TypedTimes", "open_player"]
+__all__ = ["MISSING", "MpvPlayer", "Player", "TypedTimes", "open_pair", "open_player"]
 
 MISSING = "install the package `mpv` to see the film"
 PATIENCE = 10.0
@@ -266,21 +267,67 @@ FLAGS = (
 )  # fmt: skip
 
 
+PAIR_HEIGHT = 480
+TURNS = {0: "", 90: "transpose=clock,", 180: "hflip,vflip,", 270: "transpose=cclock,"}
+"""What sets a film upright that was filmed turned: filters see a film as it is kept."""
+
+
 def open_player(path: Path, *, flags: Sequence[str] = ()) -> MpvPlayer:
     """The film in mpv, standing still at its beginning.
 
     flags: more flags of mpv, for a machine without a window. Raises FilmTrouble when mpv or the film is missing or
     the film cannot be shown.
     """
+    program = _program()
+    _there(path)
+    return _started([program, *FLAGS, *flags], str(path.absolute()), path.name)
+
+
+def open_pair(
+    left: tuple[Path, int], right: tuple[Path, int], *, turned: tuple[int, int] = (0, 0), flags: Sequence[str] = ()
+) -> MpvPlayer:
+    """Two films in one picture of mpv, each from its own start (ms), in step by one clock; standing still at 0.
+
+    Whatever the player is told is told to both: 0 is both starts. turned: by how many degrees each was filmed turned,
+    clockwise. Raises FilmTrouble as `open_player` does.
+    """
+    program = _program()
+    for path, _ in (left, right):
+        _there(path)
+    halves = ";".join(
+        f"[vid{place}]{TURNS[degrees % 360]}scale=-2:{PAIR_HEIGHT},setsar=1[{name}]"
+        for place, (name, degrees) in enumerate(zip("lr", turned, strict=True), 1)
+    )
+    words = [
+        program, *FLAGS, *flags, "--video-rotate=no", f"--external-file={_from(*right)}",
+        f"--lavfi-complex={halves};[l][r]hstack[vo]",
+    ]  # fmt: skip
+    return _started(words, _from(*left), f"{left[0].name} beside {right[0].name}")
+
+
+def _from(path: Path, start_ms: int) -> str:
+    """A film from a start on, as mpv writes a list of edits: the bytes of a name are counted, so none is special."""
+    name = str(path.absolute())
+    return f"edl://%{len(os.fsencode(name))}%{name},{start_ms // 1000}.{start_ms % 1000:03d}"
+
+
+def _program() -> str:
     program = shutil.which("mpv")
     if program is None:
         raise FilmTrouble(MISSING, todo="until then type the times")
+    return program
+
+
+def _there(path: Path) -> None:
     if not path.is_file():
         raise FilmTrouble(f"{path} is not there", todo="name the film, or look for it where it was moved")
+
+
+def _started(words: Sequence[str], film: str, name: str) -> MpvPlayer:
     ours, theirs = socket.socketpair()
     with theirs:
         process = subprocess.Popen(
-            [program, *FLAGS, *flags, f"--input-ipc-client=fd://{theirs.fileno()}", "--", str(path.absolute())],
+            [*words, f"--input-ipc-client=fd://{theirs.fileno()}", "--", film],
             pass_fds=[theirs.fileno()], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )  # fmt: skip
     player = MpvPlayer(process, ours)
@@ -288,5 +335,5 @@ def open_player(path: Path, *, flags: Sequence[str] = ()) -> MpvPlayer:
         player.ask("get_property", "time-pos", patience=PATIENCE)
     except FilmTrouble as trouble:
         player.close()
-        raise FilmTrouble(f"{path.name} cannot be shown ({trouble})", todo="try it in another player") from None
+        raise FilmTrouble(f"{name} cannot be shown ({trouble})", todo="try it in another player") from None
     return player

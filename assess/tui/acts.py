@@ -33,6 +33,7 @@ PLACES = (
     "help",
     "season",
     "film",
+    "pair",
 )
 _ALL = frozenset(PLACES)
 _LESSON = frozenset({"thin", "full"})
@@ -45,9 +46,10 @@ _PAGES = frozenset(
         "morning",
     }
 )  # fmt: skip
-_LEFT_BY_Q = (_MARKING - {"levels"}) | {"board", "season", "film"}
+_LEFT_BY_Q = (_MARKING - {"levels"}) | {"board", "season", "film", "pair"}
 _OPENS = frozenset({"assessors", "cases", "people", "round", "season"})
-_FILM, _SEASON = frozenset({"film"}), frozenset({"season"})
+_FILM, _SEASON, _PAIR = frozenset({"film"}), frozenset({"season"}), frozenset({"pair"})
+_SHOWN = _FILM | _PAIR
 _LISTS = frozenset(
     {"season", "film", "board", "morning", "outcomes", "differences", "cases", "people", "assessors", "round"}
 )
@@ -210,17 +212,17 @@ ACTS: tuple[Act, ...] = (
     Act("morning.write", "write", "write the chosen line", ("enter",), _MORNING, foot="write"),
     # --- a film of one's own lesson ---
     Act("film.note", "note", "note what you see at this instant", ("n", "0"), _FILM, "write", "note"),
-    Act("film.play", "play", "play, or stand still", ("space", "5"), _FILM, foot="play"),
+    Act("film.play", "play", "play, or stand still", ("space", "5"), _SHOWN, foot="play"),
     Act("film.begin", "from", "a stretch begins here", ("f", "7"), _FILM, "write", "from"),
     Act("film.end", "to", "the stretch ends here: note it", ("t", "9"), _FILM, "write", "to"),
     Act("film.go", "go there", "to the time of the chosen line", ("enter",), _FILM, foot="go there"),
     Act("film.repeat", "repeat", "the chosen stretch again and again, or no more", ("r", "full_stop"), _FILM),
-    Act("film.slower", "slower", "half its speed, a quarter, as it was", ("s", "slash"), _FILM),
-    Act("film.earlier", "five seconds back", "five seconds back", ("left", "4"), _FILM, repeats=True),
-    Act("film.later", "five seconds on", "five seconds on", ("right", "6"), _FILM, repeats=True),
-    Act("film.frame-back", "one frame back", "one frame back", ("comma", "1"), _FILM, repeats=True),
-    Act("film.frame", "one frame on", "one frame on", ("y", "3"), _FILM, repeats=True),
-    Act("film.time", "go to a time", "a time typed as minutes and seconds", ("g", "2"), _FILM),
+    Act("film.slower", "slower", "half its speed, a quarter, as it was", ("s", "slash"), _SHOWN),
+    Act("film.earlier", "five seconds back", "five seconds back", ("left", "4"), _SHOWN, repeats=True),
+    Act("film.later", "five seconds on", "five seconds on", ("right", "6"), _SHOWN, repeats=True),
+    Act("film.frame-back", "one frame back", "one frame back", ("comma", "1"), _SHOWN, repeats=True),
+    Act("film.frame", "one frame on", "one frame on", ("y", "3"), _SHOWN, repeats=True),
+    Act("film.time", "go to a time", "a time typed as minutes and seconds", ("g", "2"), _SHOWN),
     Act("film.fault", "fault", "the learner's fault as you see it", ("w",), _FILM, "write"),
     Act("film.plan", "plan", "what you would do with this learner", ("p",), _FILM, "write"),
     Act("film.drill", "drill", "a drill begins here", ("d",), _FILM, "write"),
@@ -235,6 +237,8 @@ ACTS: tuple[Act, ...] = (
     Act("film.compare", "compare", "a mentor's sheet beside yours, once both are locked", ("b",), _FILM),
     Act("film.both", "both times", "where you saw it, then where a mentor did", ("x",), _FILM),
     Act("film.whole", "whole page", "all of this film: notes, use of time, what is counted", ("v",), _FILM),
+    Act("pair.starts", "starts", "where in each of the two it begins", ("b",), _PAIR, foot="starts"),
+    Act("season.beside", "two films", "the chosen film beside another one, in step", ("b",), _SEASON, foot="beside"),
     Act("season.whole", "whole page", "every comparison, and what was never practised", ("v",), _SEASON, foot="all"),
     Act("season.work-on", "work on", "one behaviour, how it is checked and when", ("n",), _SEASON, foot="work on"),
     Act("season.close", "close", "an action was measured again: what came of it", ("c",), _SEASON),
@@ -250,7 +254,7 @@ ACTS: tuple[Act, ...] = (
     ),
     Act(
         "any.menu", "more", "the other acts as a numbered list", ("plus",),
-        _PAGES | {"board", "run", "levels", "readings", "lock", "season", "film"},
+        _PAGES | {"board", "run", "levels", "readings", "lock", "season", "film", "pair"},
         foot="more",
     ),
     Act("lesson.menu", "more", "the other acts as a numbered list", ("full_stop",), _LESSON, foot="more"),

@@ -30,7 +30,12 @@ if TYPE_CHECKING:
 
 __all__ = ["AssessApp", "Start", "run"]
 
-Start = Literal["board", "round"] | tuple[Literal["task", "film"], str] | tuple[Literal["lesson"], str, str]
+Start = (
+    Literal["board", "round"]
+    | tuple[Literal["task", "film"], str]
+    | tuple[Literal["lesson"], str, str]
+    | tuple[Literal["pair"], tuple[str, str], tuple[int, int]]
+)
 HUNG_UP, TERMINATED, BUG, NOT_SAVED = 128 + signal.SIGHUP, 128 + signal.SIGTERM, 70, 3
 # Whoever hangs up waits for nobody: the ledgers get this long.
 LEAVING_SECONDS = 0.7
@@ -125,6 +130,8 @@ class AssessApp(App[None]):
                     self.open_task(self.start[1])
                 elif self.start[0] == "film":
                     self.open_film(self.start[1])
+                elif self.start[0] == "pair":
+                    self.open_pair(self.start[1], self.start[2])
                 else:
                     self.open_lesson(self.start[1], self.start[2])
             except AssessError as error:
@@ -276,6 +283,15 @@ class AssessApp(App[None]):
 
         self.push_screen(FilmScreen(self.desk.film(film_of(self.desk, film).task, film)))
 
+    def open_pair(self, films: tuple[str, str], starts_ms: tuple[int, int] = (0, 0)) -> None:
+        """Two films side by side, in step. Raises Refusal for a film the season has not."""
+        from assess.desk.film_compare import film_of
+        from assess.tui.pair_screen import PairScreen
+
+        for film in films:
+            film_of(self.desk, film)
+        self.push_screen(PairScreen(films, starts_ms))
+
     def say_below(self, words: str, kind: str = "") -> None:
         """Say something on whatever screen is on top once the present key is done with."""
         self.call_later(self._say, words, kind)
@@ -295,7 +311,8 @@ def run(
 ) -> int:
     """Show the desk on this terminal until it is left; the exit code.
 
-    start: "board", "round", ("task", id), ("lesson", task, candidate) or ("film", id). theme: dark, light, outdoor.
+    start: "board", "round", ("task", id), ("lesson", task, candidate), ("film", id) or
+    ("pair", ids, starts in ms). theme: dark, light, outdoor.
     keymap: act id -> key or keys. 0 left; 3 left with something not on the disk; 70 a bug, with a
     crash file; 129 and 143 the window was closed or the program ended from outside.
     Raises UsageError for a theme or a keymap that cannot be used; otherwise the desk is closed in the end.

@@ -66,6 +66,15 @@ class FilmPlayer(DeskScreen):
         self.set_interval(0.25, self.tick)
         self._open_film()
 
+    def open_again(self) -> None:
+        """Close what is shown and open it afresh."""
+        from assess.desk.film_player import typed_times
+
+        self.player.close()
+        self.player, self.with_film, self.playing, self.repeating = typed_times(self.at_ms), False, False, False
+        self._open_film()
+        self.draw()
+
     def _open_film(self) -> None:
         self.opening = True
         threading.Thread(target=self._open, name="film", daemon=True).start()

@@ -39,6 +39,7 @@ PLACE_NAMES = {
     "help": "this help",
     "season": "a season of films",
     "film": "a film of your own lesson",
+    "pair": "two films side by side",
 }
 
 

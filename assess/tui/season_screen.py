@@ -100,6 +100,20 @@ class SeasonScreen(DeskScreen):
         if self.view and self.view.films:
             self.assess.open_film(self.view.films[self.at].id)
 
+    async def act_beside(self, key: str) -> None:
+        """The chosen film beside another one: before at the left, after at the right."""
+        from assess.tui.asking import Option
+
+        films = self.view.films if self.view else ()
+        if len(films) < 2:
+            raise Refusal("there is one film only", todo="add another one first")
+        chosen = films[self.at].id
+        others = [Option(f"{film.id}  {film.date}  {film.title}", film.id) for film in films if film.id != chosen]
+        other = await self.tray.pick(f"{chosen} beside which?", others)
+        if other is not None:
+            order = [film.id for film in sorted(films, key=lambda film: film.date) if film.id in (chosen, other)]
+            self.assess.open_pair((order[0], order[1]))
+
     def act_whole(self, key: str) -> None:
         """The whole page: every comparison, and what was never practised."""
         desk = self.desk

@@ -258,6 +258,8 @@ def test_two_films_side_by_side_and_stills_are_new_files_for_their_owner(root: P
     me = ["--as", "TR"]
     out, pictures = tmp_path / "-both.mp4", tmp_path / "stills"
     words: list[str | Path] = ["--beside", "F1", "F2", "--starts", "0:01", "0:02.5", "--lasts", "2", *me]
+    look = assess("film", root, *words, "--to", out, "--dry-run")
+    assert look.code == 0 and "would be written" in look.out and "only as was agreed" in look.out and not out.exists()
     told = assess("film", root, *words, "--to", out)
     assert told.code == 0 and "F2 from 0:02.5" in told.out and "only as was agreed" in told.out, told.err
     assert out.stat().st_mode & 0o777 == 0o600 and 1900 <= length_ms(out) <= 2100
@@ -275,6 +277,8 @@ def test_two_films_side_by_side_and_stills_are_new_files_for_their_owner(root: P
     assert assess("film", root, "F1", "--stills", pictures, *me).code == 1
     for at in ("0:01", "0:02.5"):
         assert assess("film", root, "F1", "--note", "seen", "--at", at, *me).code == 0
+    look = assess("film", root, "F1", "--stills", pictures, "--dry-run", *me)
+    assert "would be written" in look.out and not pictures.exists()
     assert assess("film", root, "F1", "--stills", pictures, *me).code == 0
     assert sorted(path.name for path in pictures.iterdir()) == ["F1-00m01s000.png", "F1-00m02s500.png"]
     assert "there already" in assess("film", root, "F1", "--stills", pictures, *me).out

@@ -11,10 +11,12 @@ import time
 from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
+from statistics import correlation
 
 import pytest
 
-from assess.film.player import MISSING, MpvPlayer, TypedTimes, open_player
+from assess.film.beside import turned
+from assess.film.player import MISSING, MpvPlayer, TypedTimes, open_pair, open_player
 from assess.records.errors import FilmTrouble
 
 HEADLESS = ("--vo=null", "--ao=null", "--force-window=no")
@@ -173,3 +175,60 @@ def test_without_a_film_the_times_are_those_typed() -> None:
     assert typed.position_ms == 5040
     typed.loop(1000, 2000)
     assert (typed.position_ms, typed.gone) == (1000, False)
+
+
+def test_two_films_run_in_step_each_from_its_own_start(tmp_path: Path) -> None:
+    made = []
+    for name, rate, turn in (("-left, 100%.mp4", 30, 90), ("right\nname.mp4", 24, 0)):
+        whole, film = tmp_path / f"{rate}.mp4", tmp_path / name
+        source = ["-f", "lavfi", "-i", f"testsrc2=size=160x90:rate={rate}:duration=20"]
+        subprocess.run(
+            ["ffmpeg", "-v", "error", *source, "-c:v", "libx264", "-preset", "ultrafast", str(whole)], check=True
+        )
+        tag = ["-metadata:s:v", f"rotate={turn}"]
+        subprocess.run(["ffmpeg", "-v", "error", "-i", str(whole), "-c", "copy", *tag, f"file:{film}"], check=True)
+        made.append(film)
+    degrees = (turned(made[0]), turned(made[1]))
+    assert degrees[0] in (90, 270) and degrees[1] == 0
+    shown = open_pair((made[0], 5_000), (made[1], 12_500), turned=degrees, flags=HEADLESS)
+    try:
+        assert shown.position_ms == 0
+        assert abs(shown.length_ms - 15_000) <= 100  # the left one: 20 s from 5 s on
+        shown.seek(4_000)
+        assert abs(shown.position_ms - 4_000) <= 45
+        size = shown.ask("get_property", "video-params", patience=5)
+        # 90 by 160 upright at the left, 160 by 90 at the right, both 480 high.
+        assert (size["w"], size["h"]) == (270 + 854, 480)
+        picture = tmp_path / "pair.png"
+        shown.still(picture)
+        left, right = (halves(picture, place) for place in ("0:0", "270:0"))
+        assert alike(left, frame(made[0], 9_000, 270)) and alike(right, frame(made[1], 16_500, 854))
+        assert not alike(right, frame(made[1], 4_000, 854))
+        shown.pause(False)
+        time.sleep(0.5)
+        shown.step(1)
+        assert shown.paused and shown.position_ms > 4_000
+    finally:
+        shown.close()
+
+
+def halves(picture: Path, corner: str) -> bytes:
+    """Half a picture, small and grey."""
+    width = 270 if corner == "0:0" else 854
+    return grey(["-i", str(picture)], f"crop={width}:480:{corner}")
+
+
+def frame(film: Path, at_ms: int, width: int) -> bytes:
+    """A frame of a film by ffmpeg, which turns it upright itself; small and grey."""
+    return grey(["-ss", f"{at_ms / 1000}", "-i", f"file:{film}"], f"scale={width}:480")
+
+
+def grey(source: list[str], what: str) -> bytes:
+    words = ["-vf", f"{what},scale=40:40,format=gray", "-frames:v", "1", "-f", "rawvideo", "-"]
+    return subprocess.run(["ffmpeg", "-v", "error", *source, *words], check=True, capture_output=True).stdout
+
+
+def alike(one: bytes, two: bytes) -> bool:
+    """The same picture, however bright it is: players and ffmpeg make grey of colours in their own ways."""
+    assert len(one) == len(two) == 1600
+    return correlation(one, two) > 0.97

@@ -26,6 +26,7 @@ from assess.tui.marker_screen import MarkerScreen
 from assess.tui.morning_screen import MorningScreen
 from assess.tui.next_course_screen import NextCourseScreen
 from assess.tui.outcomes_screen import OutcomesScreen
+from assess.tui.pair_screen import PairScreen
 from assess.tui.people_screen import PeopleScreen
 from assess.tui.round_screen import RoundScreen
 from assess.tui.run_screen import RunScreen
@@ -111,7 +112,7 @@ def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> N
         "readings": LessonScreen, "criteria": CriteriaScreen, "next": NextCourseScreen,
         "assessors": AssessorsScreen, "assessor": AssessorScreen, "round": RoundScreen, "marker": MarkerScreen,
         "differences": DifferencesScreen, "cases": CasesScreen, "people": PeopleScreen, "file": TextScreen,
-        "season": SeasonScreen, "film": FilmScreen,
+        "season": SeasonScreen, "film": FilmScreen, "pair": PairScreen,
         "lock": LockScreen, "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
     }  # fmt: skip
     assert item.where <= set(PLACES)
@@ -1135,6 +1136,32 @@ async def _(seat):
 async def _(seat):
     await seat.press("e l 1 1 escape escape")
     assert film(seat).safety_states()["head-count"] == "done" and isinstance(seat.app.screen, FilmLesson)
+
+
+@scenario("season.beside", SEASON)
+async def _(seat):
+    await seat.press("down b 1")
+    screen = seat.app.screen
+    assert isinstance(screen, PairScreen) and screen.films == ("F1", "F2")  # the earlier one at the left
+    assert "F1 Lesson 1 beside F2 Lesson 2" in seat.text
+
+
+@scenario("pair.starts", SEASON)
+async def _(seat):
+    await seat.press("b 1")
+    toy = with_toy(seat)
+    toy.position_ms = 9000
+    await seat.press("b")
+    await seat.type("0:12")
+    await seat.press("enter")
+    await seat.type("1:20")
+    await seat.press("enter")
+    assert seat.app.screen.starts_ms == (12_000, 80_000) and seat.app.screen.at_ms == 0
+    toy = with_toy(seat)
+    toy.position_ms = 3000
+    seat.app.screen.draw()
+    await seat.pilot.pause()
+    assert "F1   at 0:15, begins at 0:12" in seat.text and "F2   at 1:23, begins at 1:20" in seat.text
 
 
 @scenario("season.whole", SEASON)
