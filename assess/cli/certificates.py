@@ -22,6 +22,7 @@ def certificate(
     candidate: Annotated[str | None, typer.Argument(metavar="CANDIDATE", help="Whose, by id: C04.")] = None,
     module: Annotated[str | None, typer.Option("--module", metavar="ID", help="The module that was granted.")] = None,
     status: Annotated[bool, typer.Option("--status", help="The list of what was withdrawn, for everybody.")] = False,
+    brief: Annotated[bool, typer.Option("--brief", help="The module's mean alone, without the criteria.")] = False,
     name: Annotated[str | None, typer.Option("--name", metavar="NAME", help="Which of your certificate keys.")] = None,
     dry_run: DryRun = False,
     replace: Replace = False,
@@ -32,7 +33,9 @@ def certificate(
     """Make a signed certificate of one module that was granted and released, or the status list of them all.
 
     It is an Open Badges 3.0 credential in a signed token (RS256); `assess key new --certificate` makes the key, and
-    `assess verify FILE.jwt --keys keys.yaml` checks it. Everything in it comes from the signed decision.
+    `assess verify FILE.jwt --keys keys.yaml` checks it. Everything in it comes from the signed decision
+    and what that rests on: the mean of the module and, unless --brief, of each criterion beside the rubric's levels,
+    of all assessors together.
     With --status: the list that says which certificates do not hold any more, a W3C Bitstring Status List that names
     nobody. Make it anew after each decision that takes a grant back, and hand it to whoever checks certificates:
     `assess verify FILE.jwt --keys keys.yaml --status LIST.jwt`.
@@ -51,13 +54,15 @@ def certificate(
     desk = open_course(course, as_id, ask=ask_who)
     try:
         need_rubrics(desk)
-        planned = look_ahead([_made(desk, candidate, module, to.name, name)], to.parent)
+        planned = look_ahead([_made(desk, candidate, module, to.name, name, brief=brief)], to.parent)
     finally:
         desk.close()
     return hand_out(planned, dry_run=dry_run, replace=replace, as_json=as_json)
 
 
-def _made(desk: Desk, candidate: str | None, module: str | None, file: str, key: str | None) -> Outgoing:
+def _made(
+    desk: Desk, candidate: str | None, module: str | None, file: str, key: str | None, *, brief: bool
+) -> Outgoing:
     from assess.cli.passphrase import ask_passphrase
     from assess.desk.certificate import certificate_file
     from assess.desk.certificate_status import status_file
@@ -67,7 +72,7 @@ def _made(desk: Desk, candidate: str | None, module: str | None, file: str, key:
 
     if candidate is None or module is None:
         return status_file(desk, file, key, passphrase)
-    return certificate_file(desk, candidate, module, file, key, passphrase)
+    return certificate_file(desk, candidate, module, file, key, passphrase, brief=brief)
 
 
 def add_to(app: typer.Typer) -> None:

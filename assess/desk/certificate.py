@@ -17,10 +17,12 @@ from assess.records.errors import Refusal, UsageError
 if TYPE_CHECKING:
     from assess.desk.deciding import Signed
     from assess.desk.outgoing import Outgoing
+    from assess.desk.rubric_give import RubricIds
     from assess.desk.session import Desk
+    from assess.records.rubric import Rubric
     from assess.store.key_files import StoredKey
 
-__all__ = ["certificate_claims", "certificate_file", "issuer_of", "seconds", "unlisted", "urn"]
+__all__ = ["certificate_claims", "certificate_file", "issuer_of", "seconds", "to_the_second", "unlisted", "urn"]
 
 CONTEXTS = [
     "https://www.w3.org/ns/credentials/v2",
@@ -30,9 +32,18 @@ _NAMESPACE = UUID("0c1e1a52-51f5-5f0b-8d5b-0d6d2d9c7e41")
 
 
 def certificate_file(
-    desk: Desk, candidate: str, module: str, file: str, key_name: str | None, passphrase: Callable[[], str]
+    desk: Desk,
+    candidate: str,
+    module: str,
+    file: str,
+    key_name: str | None,
+    passphrase: Callable[[], str],
+    *,
+    brief: bool = False,
 ) -> Outgoing:
     """The certificate as a file, signed with a certificate key of this device; its passphrase is asked for last.
+
+    brief: without the values of the criteria.
 
     Raises what `certificate_claims` raises, and Refusal without such a key or when the passphrase does not fit.
     """
@@ -42,17 +53,18 @@ def certificate_file(
 
     need_director(desk, "makes certificates")
     key = stored_key(key_name, "rsa-3072")
-    claims = certificate_claims(desk, candidate, module, key.short)
+    claims = certificate_claims(desk, candidate, module, key.short, brief=brief)
     gaps = unlisted(desk, key, claims["validFrom"][:10])
     token = sign_token(open_key(key, passphrase()), key.short, claims)
-    what = f"certificate of {candidate}, module {module}"
+    what = f"certificate of {candidate}, module {module}" + (", without the criteria" if brief else "")
     return Outgoing(file, "person", what, f"{token}\n".encode("ascii"), missing=gaps)
 
 
-def certificate_claims(desk: Desk, candidate: str, module: str, kid: str) -> dict[str, Any]:
+def certificate_claims(desk: Desk, candidate: str, module: str, kid: str, *, brief: bool = False) -> dict[str, Any]:
     """What the token says: the credential and the registered claims that repeat it. kid: the key that will sign.
 
-    Raises Refusal to all but a director, and where no released grant stands; UsageError for somebody or a module the
+    Raises Refusal to all but a director, where no released grant stands, and where what it rests on is not as it was
+    signed; UsageError for somebody or a module the
     course does not have.
     """
     from assess.desk.deciding import standing_decision
@@ -70,7 +82,7 @@ def certificate_claims(desk: Desk, candidate: str, module: str, kid: str) -> dic
         raise Refusal(f"{candidate} {module}: {stands}; a certificate rests on a grant")
     if not desk.sight.released(module, candidate, to="candidates"):
         raise Refusal(f"{candidate} {module} is not released to candidates", todo="`assess release` does that")
-    credential = _credential(desk, signed, kid)
+    credential = _credential(desk, signed, kid, brief=brief)
     claims = {
         "iss": credential["issuer"]["id"],
         "jti": credential["id"],
@@ -103,18 +115,30 @@ def seconds(moment: str) -> int:
     return int(at.timestamp())
 
 
-def _credential(desk: Desk, signed: Signed, kid: str) -> dict[str, Any]:
+def to_the_second(instant: str) -> str:
+    """An instant of the record without its milliseconds: the claim that repeats it counts whole seconds."""
+    return f"{instant[:19]}Z"
+
+
+def _credential(desk: Desk, signed: Signed, kid: str, *, brief: bool) -> dict[str, Any]:
+    from assess.desk.certificate_results import achieved
     from assess.desk.certificate_status import status_entry
+    from assess.desk.rubric_give import RubricIds
 
     course, candidate, module = desk.course.id, signed.candidate, signed.fact.module
     name = next(person.name for person in desk.people.candidates if person.id == candidate)
+    rubric = _rubric(desk, module)
+    ids = RubricIds(rubric)
+    descriptions, results, sentence = achieved(desk, signed, rubric, ids, brief=brief)
+    achievement = _achievement(rubric, ids, module, descriptions)
     told = {
         "@context": CONTEXTS,
-        "id": urn("decision", course, signed.name, kid),
+        "id": urn("decision", course, signed.name, kid, *(("brief",) if brief else ())),
         "type": ["VerifiableCredential", "OpenBadgeCredential"],
+        "name": achievement["name"],
         "issuer": issuer_of(desk, kid),
-        "validFrom": signed.at,
-        "awardedDate": signed.at,
+        "validFrom": to_the_second(signed.at),
+        "awardedDate": to_the_second(signed.at),
         "credentialStatus": status_entry(desk, signed, kid),
         "credentialSubject": {
             "id": urn("subject", course, candidate),
@@ -122,15 +146,9 @@ def _credential(desk: Desk, signed: Signed, kid: str) -> dict[str, Any]:
             "identifier": [
                 {"type": "IdentityObject", "hashed": False, "identityHash": _nfc(name), "identityType": "name"}
             ],
-            "achievement": _achievement(desk, module),
-            "result": [
-                {
-                    "type": ["Result"],
-                    "resultDescription": urn("result", course, module),
-                    "value": signed.fact.mean or "granted",
-                    "status": "Completed",
-                }
-            ],
+            "achievement": achievement,
+            "result": results,
+            **({"narrative": sentence} if sentence else {}),
         },
     }
     if signed.fact.valid_to:
@@ -139,14 +157,17 @@ def _credential(desk: Desk, signed: Signed, kid: str) -> dict[str, Any]:
     return told
 
 
-def _achievement(desk: Desk, module: str) -> dict[str, Any]:
-    from assess.desk.rubric_give import RubricIds, one_line
-
+def _rubric(desk: Desk, module: str) -> Rubric:
     task = next(
         slot.task for slot in desk.course.allocation if module in desk.rubric_for(slot.task).modules_of(slot.task)
     )
-    rubric = desk.rubric_for(task)
-    ids, title = RubricIds(rubric), _nfc(one_line(rubric.title))
+    return desk.rubric_for(task)
+
+
+def _achievement(rubric: Rubric, ids: RubricIds, module: str, descriptions: list[dict[str, Any]]) -> dict[str, Any]:
+    from assess.desk.rubric_give import one_line
+
+    title = _nfc(one_line(rubric.title))
     part = _nfc(rubric.modules[module].title or module)
     return {
         "id": f"urn:uuid:{ids.of('module', module)}",
@@ -165,14 +186,7 @@ def _achievement(desk: Desk, module: str) -> dict[str, Any]:
                 "targetUrl": f"urn:uuid:{ids.of('rubric')}",
             }
         ],
-        "resultDescription": [
-            {
-                "id": urn("result", desk.course.id, module),
-                "type": ["ResultDescription"],
-                "name": f"mean mark, on levels {rubric.scale.min} to {rubric.scale.max}",
-                "resultType": "Result",
-            }
-        ],
+        "resultDescription": descriptions,
     }
 
 

@@ -67,18 +67,24 @@ def check_certificate(path: Path, keys: Path, now: int, status: Path | None = No
 
 
 def _vouched(path: Path, listed: KeyList) -> _Vouched | CertificateVerdict:
-    from assess.store.jwt_file import read_token, signature_fits
+    from assess.records.key_list import KEY_DIGITS, fingerprint
+    from assess.store.jwt_file import key_brought, read_token, signature_fits
     from assess.store.reading import whole_file
 
     try:
         token = read_token(whole_file(path, str(path), 256 * 1024))
     except ValueError as trouble:
         return CertificateVerdict("altered", f"it {trouble}")
-    if set(token.header) != {"alg", "kid", "typ"} or (token.header["alg"], token.header["typ"]) != ("RS256", "JWT"):
-        return CertificateVerdict("altered", "its first part is not as certificates have it")
-    known = tuple(key for key in listed.keys if key.kind == "rsa-3072" and key.short == token.header["kid"])
+    try:
+        brought = key_brought(token)
+    except ValueError as trouble:
+        return CertificateVerdict("altered", str(trouble))
+    short = fingerprint(brought)[:KEY_DIGITS]
+    if token.header["jwk"]["kid"] != short:
+        return CertificateVerdict("altered", "the key in it is called otherwise than it is")
+    known = tuple(key for key in listed.keys if key.kind == "rsa-3072" and key.raw == brought)
     if not known:
-        return CertificateVerdict("unknown key", f"no key {str(token.header['kid'])[:64]} for certificates is listed")
+        return CertificateVerdict("unknown key", f"no key {short} for certificates is listed")
     if not signature_fits(token, known[0].raw):
         return CertificateVerdict("altered", "it is not what was signed")
     return _Vouched(token, known)
@@ -156,7 +162,7 @@ def _unfit(entry: dict[str, Any], token: Token, read: _Vouched) -> str:
         return "what was given with --status is no status list"
     if not _consistent(listed):
         return "the status list's claims contradict one another"
-    if read.token.header["kid"] != token.header["kid"] or listed["issuer"]["id"] != said["issuer"]["id"]:
+    if read.token.header["jwk"] != token.header["jwk"] or listed["issuer"]["id"] != said["issuer"]["id"]:
         return "the status list is from another issuer than the certificate"
     if listed["id"] != entry["statusListCredential"] or not (
         subject["statusPurpose"] == entry["statusPurpose"] == "revocation"

@@ -80,7 +80,7 @@ def status_claims(desk: Desk, kid: str) -> tuple[dict[str, Any], int]:
 
     Raises Refusal to all but a director, where nothing is decided, and where a module was decided in two ways.
     """
-    from assess.desk.certificate import issuer_of, seconds
+    from assess.desk.certificate import issuer_of, seconds, to_the_second
     from assess.store.status_bits import packed
 
     need_outcomes(desk)
@@ -89,7 +89,7 @@ def status_claims(desk: Desk, kid: str) -> tuple[dict[str, Any], int]:
     if not owners:
         raise Refusal("no grant is signed in this course; there is nothing that could be withdrawn")
     gone = {place for place, signed in owners.items() if not _stands(desk, signed)}
-    newest = max((item.at for item in _signed(desk)), key=seconds)
+    newest = to_the_second(max((item.at for item in _signed(desk)), key=seconds))
     listed, issuer = _list_id(desk, kid), issuer_of(desk, kid)
     subject = {
         "id": f"{listed}#list",

@@ -23,7 +23,7 @@ __all__ = ["DOCUMENTS", "RESULTS", "WAIVERS"]
 WORD = words("passed", "not_passed", "third_look", "open", "void")
 DECISION = words("grant", "refuse", "open", "void", "suspend", "withdraw", "renew")
 STATE = words("reported", "confirmed", "not-confirmed")
-BREACH: Shape = {"must_not": TEXT, "state": STATE, "modules": [TEXT]}
+BREACH: dict[str, Shape] = {"must_not": TEXT, "state": STATE, "modules": [TEXT]}
 WAIVERS: Shape = [
     {
         "assessor": TEXT, "candidate": TEXT, "task": TEXT, "about": TEXT, "although": TEXT, "by": TEXT, "at": INSTANT,
