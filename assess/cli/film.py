@@ -60,6 +60,7 @@ def _season(path: Path, trainee: str, task: str, activity: str, on: str) -> tupl
     from assess.cli.film_asking import ask
     from assess.cli.say import complain
     from assess.desk.film_start import season_at, season_for
+    from assess.desk.known_film import LARGE
     from assess.desk.seasons_near import season_with
 
     if path.is_dir():
@@ -70,6 +71,8 @@ def _season(path: Path, trainee: str, task: str, activity: str, on: str) -> tupl
     joined = None if trainee else _joined(path, task, on)
     if joined is not None:
         return joined, season_at(joined).trainee, True
+    if path.is_file() and path.stat().st_size >= LARGE:
+        complain(f"the film ({path.stat().st_size / 1e9:.1f} GB) is read once, so that it is known again when it moves")
     today = datetime.now().astimezone().date()
     root, who = season_for(path, today, trainee=trainee, task=task, activity=activity, on=on, ask=ask)
     complain(f"{root} was made; the film stays where it is and is not touched")

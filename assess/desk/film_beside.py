@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assess.desk.film_compare import film_of
+from assess.desk.known_film import film_digest
 from assess.desk.new_file import write_new
 from assess.records.errors import FilmTrouble, Refusal, UsageError
 from assess.records.times import film_text
@@ -86,7 +87,7 @@ def video_of(desk: Desk, film: str) -> Path:
     from assess.film.film_file import find_film
 
     known = film_of(desk, film).film
-    found = find_film(known, desk.folder.root)
+    found = find_film(known, desk.folder.root, digest=film_digest)
     if found.path is None:
         raise FilmTrouble(f"{known.path} is not there, nor near", todo="put the film beside the season again")
     return found.path

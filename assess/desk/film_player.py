@@ -6,6 +6,7 @@ import os
 import shlex
 from typing import TYPE_CHECKING
 
+from assess.desk.known_film import film_digest
 from assess.records.errors import AssessError, FilmTrouble
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ def shown_film(sheet: FilmSheet) -> tuple[Player, str]:
     film = sheet.film
     if film is None:
         return typed_times(), "times are typed"
-    found = find_film(film.film, sheet.desk.folder.root)
+    found = find_film(film.film, sheet.desk.folder.root, digest=film_digest)
     if found.path is None:
         return typed_times(), f"{film.film.path} is not there, nor near; times are typed"
     told = _kept(sheet, found) if found.moved else ""

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from unicodedata import normalize
 
+from assess.desk.known_film import film_digest
 from assess.records.errors import Refusal, StorageTrouble, UsageError
 from assess.records.ids import is_short_id
 from assess.records.text import typed
@@ -63,16 +64,18 @@ def season_for(
     that cannot be read, Refusal when something else stands in the season's place.
     """
     from assess.film.film_day import film_day
-    from assess.film.film_file import film_file
+    from assess.film.film_file import film_file, need_film
 
     root = season_beside(film)
     if is_season(root):
         return root, season_at(root).trainee
     if root.exists():
         raise Refusal(f"{root} is there already and is no season", todo="move it away, or name a season's folder")
-    found = film_file(film, f"../{film.name}")
+    need_film(film, f"../{film.name}")
     day = day_told(on) if on else film_day(film, today)
     chosen = _chosen(trainee, task, activity, ask or (lambda question, choices: None))
+    # After the questions: a film of hours takes its time to be read.
+    found = film_file(film, f"../{film.name}", digest=film_digest)
     raw = chosen.rubric.read_bytes()
     lines = _season_lines(root.name, chosen, hashlib.sha256(raw).hexdigest(), film, found, day)
     people = ["# assess people 1", "revision: 1", "candidates: []", "assessors:",

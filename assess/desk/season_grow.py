@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from assess.desk.film_compare import season_of
 from assess.desk.film_start import id_for
+from assess.desk.known_film import film_digest
 from assess.desk.season_edit import change_season
 from assess.records.errors import Refusal
 from assess.records.text import typed
@@ -33,7 +34,7 @@ def add_film(desk: Desk, video: Path, *, title: str = "", task: str = "", on: st
 
     season = _mine(desk)
     root = desk.folder.root.resolve()
-    found = film_file(video, os.path.relpath(video.resolve(), root))
+    found = film_file(video, os.path.relpath(video.resolve(), root), digest=film_digest)
     same = [each.id for each in season.films if each.film.sha256 == found.sha256]
     if same:
         raise Refusal(f"{video.name} is {same[0]} already", todo=f"look at it with {same[0]}")

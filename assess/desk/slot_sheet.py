@@ -190,8 +190,8 @@ class SlotSheet:
         text that is longer than a record takes.
         """
         chosen = self.needing_evidence() if criteria is None else tuple(criteria)
-        told = {"tags": tags, "direction": direction, "category": category, "learner": learner, "phase": phase}
-        return self.append(self._observed(text, chosen, self.viewpoint, minute_ms=minute_ms, **told, **film))
+        told = {"direction": direction, "category": category, "learner": learner, "phase": phase} | film
+        return self.append(self._observed(text, chosen, self.viewpoint, tags=tags, minute_ms=minute_ms, **told))
 
     def _observed(
         self, text: str, criteria: Sequence[str], viewpoint: str | None, *, tags: Sequence[str] = (), **told: Any

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from assess.records.errors import InputError, Problem
 from assess.records.season import FilmFile
 
-__all__ = ["Found", "film_file", "find_film"]
+__all__ = ["Digest", "Found", "as_text", "digest_of", "film_file", "find_film", "need_film"]
+
+Digest = Callable[[Path], str]
+"""Knows the SHA-256 of a file, in hex; may raise OSError."""
 
 _BLOCK = 1 << 20
 _MOST_LOOKED_AT = 5000
@@ -25,18 +28,30 @@ class Found:
     moved: bool = False
 
 
-def film_file(path: Path, shown: str = "") -> FilmFile:
-    """A film's identity. Raises InputError when there is no plain file, or it cannot be read; nothing is written."""
+def film_file(path: Path, shown: str = "", *, digest: Digest | None = None) -> FilmFile:
+    """A film's identity. Raises InputError as `need_film` does, or when it cannot be read; nothing is written.
+
+    digest: what knows the SHA-256 of a file; it is read whole when left out.
+    """
+    need_film(path, shown)
+    try:
+        return FilmFile(path=shown or str(path), size=path.stat().st_size, sha256=(digest or digest_of)(path))
+    except OSError as trouble:
+        what = f"cannot be read ({trouble.strerror})"
+        raise InputError([Problem(str(path), 0, what, "look at its access rights")]) from trouble
+
+
+def need_film(path: Path, shown: str = "") -> None:
+    """Raises InputError when there is no plain file, an empty one, or one whose name is no text; reads nothing."""
     try:
         if not path.is_file():
-            raise InputError([Problem(str(path), 0, "is no film: there is no such file", "name the film's file")])
+            raise InputError([Problem(as_text(path), 0, "is no film: there is no such file", "name the film's file")])
         name = shown or str(path)
         if not name.isprintable() and any("\ud800" <= letter <= "\udfff" for letter in name):
             what = "has a name with bytes that are no text (UTF-8)"
             raise InputError([Problem(as_text(path), 0, what, "give the film another name")])
         if not path.stat().st_size:
             raise InputError([Problem(str(path), 0, "is empty: nothing was filmed, or copied", "copy it again")])
-        return FilmFile(path=shown or str(path), size=path.stat().st_size, sha256=_digest(path))
     except OSError as trouble:
         what = f"cannot be read ({trouble.strerror})"
         raise InputError([Problem(str(path), 0, what, "look at its access rights")]) from trouble
@@ -47,14 +62,16 @@ def as_text(path: Path) -> str:
     return os.fsencode(path).decode("utf-8", "replace").replace("\ufffd", "?")
 
 
-def find_film(film: FilmFile, root: Path, more: Iterable[Path] = ()) -> Found:
+def find_film(film: FilmFile, root: Path, more: Iterable[Path] = (), *, digest: Digest | None = None) -> Found:
     """The film of a season at `root`: where it was last seen, near there, in `films/`, beside the season, or in `more`.
 
     A path in the season is meant from the season's folder. Without size and digest only the path is believed. A file
-    of the right size is read whole before it is taken for the film; one that cannot be read is passed over.
+    of the right size is read whole, or known to `digest`, before it is taken for the film; one that cannot be read is
+    passed over.
     """
     last = root / film.path
-    if _is(film, last):
+    read = digest or digest_of
+    if _is(film, last, read):
         return Found(last)
     if film.size is None or film.sha256 is None:
         return Found(None)
@@ -64,18 +81,18 @@ def find_film(film: FilmFile, root: Path, more: Iterable[Path] = ()) -> Found:
             looked_at += 1
             if looked_at > _MOST_LOOKED_AT:
                 return Found(None)
-            if _is(film, path):
+            if _is(film, path, read):
                 return Found(path, moved=True)
     return Found(None)
 
 
-def _is(film: FilmFile, path: Path) -> bool:
+def _is(film: FilmFile, path: Path, digest: Digest) -> bool:
     try:
         if not path.is_file():
             return False
         if film.size is not None and path.stat().st_size != film.size:
             return False
-        return film.sha256 is None or _digest(path) == film.sha256
+        return film.sha256 is None or digest(path) == film.sha256
     except OSError:
         return False  # it cannot be looked at, so it cannot be shown either
 
@@ -88,7 +105,8 @@ def _files(folder: Path) -> list[Path]:
         return []  # there is no such folder any more
 
 
-def _digest(path: Path) -> str:
+def digest_of(path: Path) -> str:
+    """The SHA-256 of a file in hex, read whole. Raises OSError when it cannot be."""
     digest = hashlib.sha256()
     with path.open("rb") as file:
         while block := file.read(_BLOCK):
