@@ -28,6 +28,7 @@ def film(
     note_for: o.NoteFor = "", looks: o.Looks = None, seen: o.Seen = "", count: o.Count = "",
     to_vtt: o.ToVtt = None, to_srt: o.ToSrt = None, cues: o.Cues = None,
     work_on: o.WorkOn = "", how: o.How = "", by: o.By = "", on: o.On = "", close: o.Close = "", result: o.Result = "",
+    treated: o.Treated = "", snow: o.Snow = "", able: o.Able = None, slope: o.Slope = None, shots: o.Shots = False,
     as_id: As = None, as_json: Json = False, plain: Plain = False,
 ) -> int:  # fmt: skip
     """Look at a film of your own lesson: your view first, then a mentor's.
@@ -39,7 +40,7 @@ def film(
         to_vtt=to_vtt, to_srt=to_srt, cues=cues, work_on=work_on, how=how, by=by, on=on, close=close, result=result,
         add=add, title=title, task=task, mentor=mentor,
         beside=beside, starts=starts, lasts=lasts, to=to, stills=stills, turns=turns,
-        dry_run=dry_run,
+        dry_run=dry_run, treated=treated, snow=snow, able=able, slope=slope, shots=shots,
     )  # fmt: skip
     # A day, a title, for a film that has no season yet is that film's: nothing else is wanted then.
     root, who, made = _season(path, trainee, task, activity, on)
@@ -162,6 +163,7 @@ def _done(desk: Desk, which: str | None, wanted: Wanted, as_json: bool) -> int:
 
     lines = [
         *_grown(desk, wanted),
+        *_about(desk, which, wanted),
         *_worked_on(desk, wanted),
         *_on_film(desk, which, wanted),
         *beside_lines(desk, which, wanted),
@@ -182,6 +184,26 @@ def _grown(desk: Desk, wanted: Wanted) -> list[str]:
     if wanted.mentor:
         who = add_mentor(desk, wanted.mentor)
         lines.append(f"{wanted.mentor} looks at the films too, with --as {who}, on sheets of their own")
+    return lines
+
+
+def _about(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
+    """What a film is called, its day, what it gave practice in; and what to film next."""
+    from assess.desk.film_compare import season_of
+    from assess.desk.film_practised import practised_in
+    from assess.desk.film_shots import SHOTS
+    from assess.desk.season_grow import change_film
+
+    lines = [line.removeprefix("# ") for line in SHOTS] if wanted.shots else []
+    film = which or season_of(desk).films[-1].id
+    if wanted.changes:
+        change_film(desk, film, title=wanted.title, on=wanted.on)
+        found = next(each for each in season_of(desk).films if each.id == film)
+        lines.append(f"{film} is {found.title}, of {found.date}")
+    if wanted.practised:
+        treated = [name.strip() for name in wanted.treated.split(",") if name.strip()]
+        told = practised_in(desk, film, treated=treated, snow=wanted.snow, able=wanted.able, slope=wanted.slope)
+        lines.append(f"{film} gave practice in: {told}")
     return lines
 
 

@@ -9,9 +9,10 @@ from typing import Annotated
 import typer
 
 __all__ = [
-    "Activity", "Add", "At", "Besides", "By", "Close", "Count", "Cues", "DryRun", "Fault", "How", "Lasts", "Looks",
-    "Mentor", "Note", "NoteFor", "On", "Pair", "Plan", "Result", "Seen", "Starts", "Stills", "Task", "Title", "To",
-    "ToSrt", "ToVtt", "Trainee", "Turns", "Until", "Wanted", "Where", "Which", "WorkOn",
+    "Able", "Activity", "Add", "At", "Besides", "By", "Close", "Count", "Cues", "DryRun", "Fault", "How", "Lasts",
+    "Looks", "Mentor", "Note", "NoteFor", "On", "Pair", "Plan", "Result", "Seen", "Shots", "Slope", "Snow", "Starts",
+    "Stills", "Task", "Title", "To", "ToSrt", "ToVtt", "Trainee", "Treated", "Turns", "Until", "Wanted", "Where",
+    "Which", "WorkOn",
 ]  # fmt: skip
 
 Opt = typer.Option
@@ -22,7 +23,7 @@ Trainee = Annotated[str, Opt(metavar="NAME", help="A new film: who you are.")]
 Task = Annotated[str, Opt(metavar="TASK", help="A new film: what the lesson shows.")]
 Activity = Annotated[str, Opt(metavar="NAME", help="A new film: which activity.")]
 Add = Annotated[Path | None, Opt(metavar="VIDEO", help="One more film for the season; --title, --task, --on its day.")]
-Title = Annotated[str, Opt(metavar="TEXT", help="What the added film is called.")]
+Title = Annotated[str, Opt(metavar="TEXT", help="What the film is called.")]
 Mentor = Annotated[str, Opt(metavar="NAME", help="Somebody who looks at the films too, on sheets of their own.")]
 Pair = tuple[str, str]
 Besides = Annotated[
@@ -31,6 +32,11 @@ Besides = Annotated[
 Starts = Annotated[Pair, Opt(metavar="MM:SS MM:SS", help="Where each of the two begins.")]
 Lasts = Annotated[float, Opt(metavar="SECONDS", help="How long the piece is.")]
 To = Annotated[Path | None, Opt(metavar="FILE", help="The film that is made.")]
+Treated = Annotated[str, Opt(metavar="FAULTS", help="What the lesson treated, by name: late pressure, sits back.")]
+Snow = Annotated[str, Opt(metavar="SNOW", help="The snow it was on.")]
+Able = Annotated[int | None, Opt(metavar="1-10", help="How able the learner was.")]
+Slope = Annotated[int | None, Opt(metavar="DEGREES", help="How steep it was.")]
+Shots = Annotated[bool, Opt("--shots", help="What to film, before the next lesson.")]
 DryRun = Annotated[bool, Opt("--dry-run", help="beside, stills, subtitles: say what would be written, and stop.")]
 Stills = Annotated[Path | None, Opt(metavar="FOLDER", help="A picture of every instant you noted.")]
 Turns = Annotated[Pair, Opt(metavar="BEFORE AFTER", help="Tables of per-turn values: both, and the learner's change.")]
@@ -49,7 +55,7 @@ Cues = Annotated[Path | None, Opt("--from", metavar="FILE", help="Subtitles in, 
 WorkOn = Annotated[str, Opt(metavar="TEXT", help="One behaviour to work on; at most two are open.")]
 How = Annotated[str, Opt(metavar="TEXT", help="How it is checked.")]
 By = Annotated[str, Opt(metavar="ID", help="Who checks it; you when left out.")]
-On = Annotated[str, Opt(metavar="DATE", help="When it is measured again; the day of an added film.")]
+On = Annotated[str, Opt(metavar="DATE", help="When it is measured again; the day of a film.")]
 Close = Annotated[str, Opt(metavar="ID", help="An open action was measured again.")]
 Result = Annotated[str, Opt(metavar="TEXT", help="What came of it.")]
 
@@ -87,6 +93,21 @@ class Wanted:
     stills: Path | None = None
     turns: Pair = ("", "")
     dry_run: bool = False
+    treated: str = ""
+    snow: str = ""
+    able: int | None = None
+    slope: int | None = None
+    shots: bool = False
+
+    @property
+    def practised(self) -> bool:
+        """True when it is said what a lesson gave practice in."""
+        return bool(self.treated or self.snow or self.able is not None or self.slope is not None)
+
+    @property
+    def changes(self) -> bool:
+        """True when a film there is gets another title or day: --on and --title are of nothing else then."""
+        return bool((self.title or self.on) and self.add is None and not self.work_on)
 
     @property
     def both_shown(self) -> bool:
@@ -99,5 +120,5 @@ class Wanted:
         """True when somebody has to be named."""
         return bool(
             self.fault or self.plan or self.note or self.work_on or self.close or self.cues or self.looks or self.count
-            or self.seen or self.add or self.mentor
+            or self.seen or self.add or self.mentor or self.practised or self.changes
         )  # fmt: skip

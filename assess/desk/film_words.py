@@ -63,7 +63,7 @@ def _film(desk: Desk, line: FilmLine) -> Iterator[str]:
 
 def _never(never: NeverPractised) -> Iterator[str]:
     if not never.films:
-        yield "Never practised: no film says yet what it gave practice in (`practised` in season.yaml)"
+        yield "Never practised: no film says yet what it gave practice in"
         return
     yield f"Never practised in {never.films} films"
     if never.of_families:
@@ -90,6 +90,7 @@ def film_lines(desk: Desk, view: SeasonView, film: str) -> Iterator[str]:
             end = "" if item.end_ms is None else f"-{film_text(item.end_ms)}"
             about = f" [{', '.join(item.criteria)}]" if item.criteria else ""
             yield f"  {at + end:<13} {item.text or item.category}{about}{' (imported)' if item.imported else ''}"
+        yield from _own_levels(desk, line)
     yield from _time(line)
     for one in line.compared:
         yield ""
@@ -97,11 +98,22 @@ def film_lines(desk: Desk, view: SeasonView, film: str) -> Iterator[str]:
     yield CAUTION
 
 
+def _own_levels(desk: Desk, line: FilmLine) -> Iterator[str]:
+    """One's own levels with what they say, until they stand beside another's; and time that was begun alone."""
+    sheet = desk.film(line.task, line.id)
+    for name in sheet.criteria if not line.compared else ():
+        mark, described = sheet.sheet.mark(name), sheet.rubric.criteria[name]
+        if mark is not None and mark.level is not None:
+            yield f"  {described.label}: {mark.level}, {described.levels.get(mark.level, '')}"
+    if line.time is None and sheet.sheet.intervals:
+        yield "  Use of time: it begins and never stops; say where it stops too"
+
+
 def _time(line: FilmLine) -> Iterator[str]:
     from assess.desk.film_sheet import USES
 
     if line.time is None and line.looks is None:
-        yield "Use of time: nothing marked"
+        yield "Use of time: no stretch is marked"
     if line.time is not None:
         told = (f"{USES.get(s.use, s.use)} {100 * s.share:.0f} %" for s in line.time.shares if s.share)
         yield f"Use of time, {film_text(line.time.total_ms)} by your marks: {', '.join(told)}"

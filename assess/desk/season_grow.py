@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from assess.desk.film_compare import season_of
+from assess.desk.film_compare import film_of, season_of
 from assess.desk.film_start import id_for
 from assess.desk.known_film import film_digest
 from assess.desk.season_edit import change_season
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from assess.desk.session import Desk
     from assess.records.season import Season
 
-__all__ = ["add_film", "add_mentor"]
+__all__ = ["add_film", "add_mentor", "change_film", "need_trainee"]
 
 
 def add_film(desk: Desk, video: Path, *, title: str = "", task: str = "", on: str = "") -> str:
@@ -32,7 +32,7 @@ def add_film(desk: Desk, video: Path, *, title: str = "", task: str = "", on: st
     from assess.film.film_day import film_day
     from assess.film.film_file import film_file
 
-    season = _mine(desk)
+    season = need_trainee(desk)
     root = desk.folder.root.resolve()
     found = film_file(video, os.path.relpath(video.resolve(), root), digest=film_digest)
     same = [each.id for each in season.films if each.film.sha256 == found.sha256]
@@ -54,6 +54,19 @@ def add_film(desk: Desk, video: Path, *, title: str = "", task: str = "", on: st
     return ident
 
 
+def change_film(desk: Desk, film: str, *, title: str = "", on: str = "") -> None:
+    """Another title or another day for a film; "" leaves it as it is. Raises Refusal for anybody but the trainee."""
+    need_trainee(desk)
+    film_of(desk, film)
+    told = {"title": typed(title).strip()[:200], "date": day_told(on).isoformat() if on else ""}
+
+    def change(data: Any) -> None:
+        found = next(item for item in data["films"] if item["id"] == film)
+        found.update({key: value for key, value in told.items() if value})
+
+    change_season(desk, change)
+
+
 def add_mentor(desk: Desk, name: str) -> str:
     """Somebody who looks at the films too, on sheets of their own; their id, which is made of the initials of a name.
 
@@ -61,7 +74,7 @@ def add_mentor(desk: Desk, name: str) -> str:
     """
     from assess.store.yaml_edit import edit_yaml
 
-    season = _mine(desk)
+    season = need_trainee(desk)
     name = typed(name).strip()[:200]
     ident = id_for(name)
     people = {each.id: each.name for each in desk.folder.people.assessors}
@@ -80,7 +93,8 @@ def add_mentor(desk: Desk, name: str) -> str:
     return ident
 
 
-def _mine(desk: Desk) -> Season:
+def need_trainee(desk: Desk) -> Season:
+    """The season, for its trainee alone. Raises Refusal for anybody else."""
     season = season_of(desk)
     if desk.who != season.trainee:
         raise Refusal(f"the season is {desk.name(season.trainee)}'s", todo=f"say --as {season.trainee}")

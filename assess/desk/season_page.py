@@ -132,7 +132,7 @@ def _criterion(item: Beside) -> tuple[str, ...]:
 
 def _never(never: NeverPractised) -> Iterator[Block]:
     if not never.films:
-        yield Text("No film says yet what it gave practice in (`practised` in season.yaml).")
+        yield Text("No film says yet what it gave practice in.")
         return
     told = []
     if never.of_families:

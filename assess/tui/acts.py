@@ -241,6 +241,9 @@ ACTS: tuple[Act, ...] = (
     Act("season.beside", "two films", "the chosen film beside another one, in step", ("b",), _SEASON, foot="beside"),
     Act("season.whole", "whole page", "every comparison, and what was never practised", ("v",), _SEASON, foot="all"),
     Act("season.work-on", "work on", "one behaviour, how it is checked and when", ("n",), _SEASON, foot="work on"),
+    Act("season.practised", "practised", "what the chosen lesson gave practice in", ("p",), _SEASON),
+    Act("season.mentor", "mentor", "somebody who looks at the films too, on sheets of their own", ("m",), _SEASON),
+    Act("season.shots", "what to film", "what to film in the next lesson, and in which order", ("f",), _SEASON),
     Act("season.close", "close", "an action was measured again: what came of it", ("c",), _SEASON),
     # --- everywhere ---
     Act("any.scroll-down", "further down", "the next page", ("pagedown",), _ALL, repeats=True),

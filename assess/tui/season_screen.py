@@ -18,6 +18,7 @@ from assess.tui.text_screen import TextScreen
 if TYPE_CHECKING:
     from assess.desk.season_view import FilmLine, SeasonView
     from assess.desk.session import Desk
+    from assess.tui.asking import Option, SearchAsk
 
 __all__ = ["SeasonScreen"]
 
@@ -113,6 +114,47 @@ class SeasonScreen(DeskScreen):
         if other is not None:
             order = [film.id for film in sorted(films, key=lambda film: film.date) if film.id in (chosen, other)]
             self.assess.open_pair((order[0], order[1]))
+
+    async def act_practised(self, key: str) -> None:
+        """A fault that was treated, the snow, how able the learner was; each may be left out with Esc."""
+        from assess.desk.film_practised import practised_in
+        from assess.tui.asking import Option, SearchAsk
+        from assess.tui.marking_screen import named
+
+        if self.view is None or not self.view.films:
+            return
+        film = self.view.films[self.at].id
+        ask = SearchAsk(f"{film}: which fault was treated? Esc: none", [])
+        self.assess.with_names(lambda names: self._offer(ask, [named(fault) for fault in names.faults]))
+        treated = await self.tray.search(ask, opened_by=key)
+        names = self.assess.names
+        kinds = [Option(kind.words, kind.id) for kind in names.snow] if names else []
+        snow = await self.tray.pick("on which snow? Esc: not said", kinds) if kinds else None
+        able = await self.tray.amount("how able was the learner? Esc: not said", range(1, 11))
+        if treated or snow or able:
+            told = practised_in(self.desk, film, treated=[treated] if treated else (), snow=snow or "", able=able)
+            self._again()
+            self.tell(f"{film} gave practice in: {told}")
+
+    def _offer(self, ask: SearchAsk, options: list[Option]) -> None:
+        ask.offer(options)
+        self.tray.draw_again(ask)
+
+    async def act_mentor(self, key: str) -> None:
+        """Somebody looks at the films too."""
+        from assess.desk.season_grow import add_mentor
+
+        name = await self.tray.text("who looks at your films too? a name:")
+        if name and name.strip():
+            who = add_mentor(self.desk, name)
+            self._again()
+            self.tell(f"{name.strip()} opens this folder with --as {who}; you see no level of theirs before you lock")
+
+    def act_shots(self, key: str) -> None:
+        """What to film next."""
+        from assess.desk.film_shots import SHOTS
+
+        self.app.push_screen(TextScreen("file", "what to film", lambda: list(SHOTS), prose=True))
 
     def act_whole(self, key: str) -> None:
         """The whole page: every comparison, and what was never practised."""

@@ -385,3 +385,40 @@ def test_ten_thousand_entries_are_waited_for_as_long_as_the_disk_goes_on() -> No
     assert wait_until_saved(cast("Any", SlowDesk(10_000, 3000))) == ""
     with pytest.raises(StorageTrouble, match="NOT SAVED: 10000 entries"):
         wait_until_saved(cast("Any", SlowDesk(10_000, 0)))
+
+
+def test_what_a_lesson_gave_practice_in_is_said_by_name_and_closes_the_gap(root: Path) -> None:
+    me = ["--as", "TR"]
+    assert "no film says yet" in assess("film", root, *me).out
+    words = ["--treated", "late pressure, locked", "--snow", "soft packed", "--able", "4", "--slope", "14"]
+    told = assess("film", root, "F1", *words, *me)
+    assert told.code == 0, told.err
+    assert "F1 gave practice in: late pressure, locked knees; soft packed; 14 degrees; learner of level 4" in told.out
+    never = assess("film", root, *me, "--json").json["never"]
+    assert never["films"] == 1 and 4 not in never["abilities"] and "soft packed" not in never["snow"]
+    assert "locked knees" not in never["families"]
+    kept = (root / "season.yaml").read_bytes()
+    for bad in (["--treated", "no such"], ["--treated", "l"], ["--snow", "lava"], ["--able", "11"], ["--slope", "70"]):
+        refused = assess("film", root, "F1", *bad, *me)
+        assert refused.code == 1 and refused.err, bad
+    assert assess("film", root, "F1", "--able", "3", "--as", "M1").code == 1
+    assert (root / "season.yaml").read_bytes() == kept
+
+
+def test_a_film_gets_another_title_and_another_day(root: Path) -> None:
+    told = assess("film", root, "F1", "--title", "Blue run", "--on", "3.1.2026", "--as", "TR")
+    assert told.code == 0 and "F1 is Blue run, of 2026-01-03" in told.out, told.err
+    assert assess("film", root, "F1", "--title", "x", "--as", "M1").code == 1
+
+
+def test_what_to_film_is_told_before_the_lesson(root: Path) -> None:
+    told = assess("film", root, "--shots", "--as", "TR")
+    assert told.code == 0 and "the same place" in told.out and "guardian" in told.out
+
+
+def test_ones_own_levels_stand_on_the_films_page_until_they_are_compared(root: Path) -> None:
+    mark_film(root, "TR", "F1", (5, 4, 5, 3))
+    own = assess("film", root, "F1", "--as", "TR").out
+    assert "Diagnosis: 5, " in own and "Change: 3, " in own
+    mark_film(root, "M1", "F1", (4, 3, 4, 4))
+    assert "  Diagnosis: 5, " not in assess("film", root, "F1", "--as", "TR").out

@@ -1164,6 +1164,34 @@ async def _(seat):
     assert "F1   at 0:15, begins at 0:12" in seat.text and "F2   at 1:23, begins at 1:20" in seat.text
 
 
+@scenario("season.practised", SEASON)
+async def _(seat):
+    await seat.press("p")
+    await seat.names_read()
+    await seat.type("late pres")
+    await seat.press("enter 2 4 enter")
+    found = seat.desk.folder.season.films[0].practised
+    assert found.faults == ("late-pressure",) and found.ability == 4 and found.snow
+    await seat.press("v")
+    await seat.worked()
+    assert "Never practised in 1 film" in seat.text
+
+
+@scenario("season.mentor", SEASON)
+async def _(seat):
+    await seat.press("m")
+    await seat.type("Matis Torvald")
+    await seat.press("enter")
+    assert seat.desk.folder.season.mentors == ("M1", "MT") and "--as MT" in seat.message
+
+
+@scenario("season.shots", SEASON)
+async def _(seat):
+    await seat.press("f")
+    await seat.worked()
+    assert "the learner's last six turns" in seat.text
+
+
 @scenario("season.whole", SEASON)
 async def _(seat):
     await seat.press("v")
