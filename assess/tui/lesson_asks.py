@@ -162,9 +162,9 @@ class LessonAsks(MarkingScreen):
             self.drafts[self.slot.candidate] = self.tray.left_text
             self.tell("the draft is kept; n takes it up again")
         if text and text.strip():
-            self.slot.note(
-                text, (about,) if about else None, phase=phase, learner=self.learner, minute_ms=self.slot.clock_ms()
-            )
+            told = {"phase": phase, "learner": self.learner, "minute_ms": self.slot.clock_ms()}
+            criteria = (about,) if about else None
+            self.write_or_keep(self.slot, text, lambda: self.slot.note(text, criteria, **told))
             self.changed(self.slot)
             self.tell_noted(self.slot, "noted")
 

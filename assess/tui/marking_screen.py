@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 
-from assess.records.errors import Refusal
+from assess.records.errors import AssessError, Refusal
+from assess.records.text import LONGEST_TEXT
 from assess.tui.asking import Option, SearchAsk
 from assess.tui.breach_form import BreachForm
 from assess.tui.desk_screen import DeskScreen
@@ -123,7 +125,15 @@ class MarkingScreen(DeskScreen):
                 self.tell("the draft is kept; n takes it up again")
             return
         if text.strip():
-            self.write_note(slot, text)
+            self.write_or_keep(slot, text, lambda: self.write_note(slot, text))
+
+    def write_or_keep(self, slot: SlotSheet, text: str, write: Callable[[], object]) -> None:
+        """Write a text; one that is refused, as too long a one is, stays as the draft of this sheet."""
+        try:
+            write()
+        except AssessError:
+            self.drafts[slot.candidate] = text
+            raise
 
     def note_about(self, slot: SlotSheet) -> tuple[str, ...]:
         """The criteria a note stands for: those whose level needs an observation and has none."""
@@ -240,8 +250,14 @@ class MarkingScreen(DeskScreen):
             if facts:
                 slot.complete_breach(n, **facts)
         if self._noting is not None and self.tray.unsent.strip():
-            self._noting.note(self.tray.unsent)
+            _note_in_pieces(self._noting, self.tray.unsent)
         for slot in self.lock_group():
             draft = self.drafts.pop(slot.candidate, "")
             if draft.strip() and not slot.locked:
-                slot.note(draft)
+                _note_in_pieces(slot, draft)
+
+
+def _note_in_pieces(slot: SlotSheet, text: str) -> None:
+    """Nobody is there any more to make it shorter."""
+    for start in range(0, len(text), LONGEST_TEXT):
+        slot.note(text[start : start + LONGEST_TEXT])

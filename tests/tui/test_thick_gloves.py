@@ -8,6 +8,7 @@ from assess.desk.card_numbers import cards_of
 from assess.tui.card_screen import CardScreen
 from assess.tui.lock_screen import LockScreen
 from assess.tui.run_screen import RunScreen
+from assess.tui.text_line import TextLine
 from tests.tui.seat import at_seat
 
 T1, LESSON = ("task", "T1"), ("lesson", "T4", "C01")
@@ -193,3 +194,29 @@ async def test_all_that_is_said_when_all_rows_are_marked_fits_on_one_line(tmp_pa
     async with at_seat(tmp_path, T1) as seat:
         await seat.press(["4"] * 16)
         assert seat.message.endswith("before the lock")
+
+
+@pytest.mark.parametrize(("start", "before", "keys"), [(T1, "4", "n"), (LESSON, "s", "n"), (LESSON, "s f", "n 1 1")])
+async def test_a_note_that_is_too_long_is_kept_as_a_draft_to_be_made_shorter(
+    tmp_path, start, before: str, keys: str
+) -> None:
+    async with at_seat(tmp_path, start) as seat:
+        await seat.press(f"{before} {keys}")
+        seat.app.screen.query_one(TextLine).value = "x" * 8001
+        await seat.pilot.pause()
+        await seat.press("enter")
+        assert "8000 are the most" in seat.message
+        await seat.press(keys)
+        assert seat.app.screen.query_one(TextLine).value == "x" * 8001
+
+
+async def test_a_window_that_closes_writes_a_long_draft_in_pieces_and_the_others_too(tmp_path) -> None:
+    async with at_seat(tmp_path, T1) as seat:
+        await seat.press("4 5 5 4 n")
+        await seat.type("of the first")
+        await seat.press("escape down n")
+        seat.app.screen.query_one(TextLine).value = "x" * 8001
+        await seat.pilot.pause()
+        seat.app.screen.leave_drafts()
+        notes = [seat.desk.slot("T1", who).sheet.observations for who in ("C01", "C03")]
+        assert [[len(seen.fact.text) for seen in some] for some in notes] == [[12], [8000, 1]]
