@@ -93,6 +93,8 @@ def _module(desk: Desk, basis: Basis) -> ModuleTold:
         third_look=decided and result.third_look == "closed",
         resit=_resit(desk, basis) if fact.decision == "refuse" else None,
         reason="" if decided else basis.said(fact.reason or ""),
+        marked_near=decided and result.waived is not None and result.waived.alone == result.outcome,
+        decided_near=fact.waiver is not None,
     )  # fmt: skip
 
 

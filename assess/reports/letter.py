@@ -54,7 +54,11 @@ class ResitTold:
 
 @dataclass(frozen=True, slots=True)
 class ModuleTold:
-    """One module as it was signed: decision, day, the name of who signed, and what it rests on."""
+    """One module as it was signed: decision, day, the name of who signed, and what it rests on.
+
+    marked_near: somebody with a tie to the candidate marked it by a waiver, and it changes nothing. decided_near: who
+    signed should not have without a waiver.
+    """
 
     id: str
     title: str
@@ -68,6 +72,8 @@ class ModuleTold:
     third_look: bool = False
     resit: ResitTold | None = None
     reason: str = ""
+    marked_near: bool = False
+    decided_near: bool = False
 
 
 @dataclass(frozen=True, slots=True)

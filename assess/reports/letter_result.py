@@ -52,6 +52,7 @@ def _alone(module: ModuleTold, said: Messages) -> Iterator[str]:
     yield said.say(_ALONE[module.decision], module=module.title)
     if reason := module.reason.strip(" ."):
         yield said.say("letter.reason", reason=reason)
+    yield from _exceptions(module, said)
     if module.decision != "renew":
         yield said.say("letter.next")
 
@@ -62,6 +63,7 @@ def _rests_on(module: ModuleTold, said: Messages) -> Iterator[str]:
             yield said.say("letter.still_open", module=module.title, tasks=said.quoted(module.open_tasks))
         else:
             yield said.say("letter.module_open", module=module.title)
+        yield from _exceptions(module, said)
         return
     if module.breach is not None:
         yield said.say("letter.module_breach", module=module.title)
@@ -69,10 +71,20 @@ def _rests_on(module: ModuleTold, said: Messages) -> Iterator[str]:
         yield from _figures(module, module.numbers, said)
     if module.third_look:
         yield said.say("letter.third")
+    if module.decision not in _ALONE:
+        yield from _exceptions(module, said)
     if module.valid_to and (module.breach or module.numbers):
         yield said.say("letter.valid", day=said.day(module.valid_to))
     elif module.valid_to:
         yield said.say("letter.module_valid", module=module.title, day=said.day(module.valid_to))
+
+
+def _exceptions(module: ModuleTold, said: Messages) -> Iterator[str]:
+    """What a reader who may appeal for a conflict of interest has to know; nobody is named."""
+    if module.marked_near:
+        yield said.say("letter.marked_near")
+    if module.decided_near:
+        yield said.say("letter.decided_near")
 
 
 def _figures(module: ModuleTold, numbers: Numbers, said: Messages) -> Iterator[str]:

@@ -329,6 +329,34 @@ def test_a_reason_that_names_another_is_left_out_whole(tmp_path: Path) -> None:
     assert "Safety: the result does not count. Ask the director" in text and "Reason" not in text
 
 
+def test_a_waiver_is_told_and_nobody_named(tmp_path: Path) -> None:
+    from assess.desk.waiving import waive
+
+    more = ("trained:", "- {assessor: A2, candidate: C01, ended: 2025-12-10}",
+            "- {assessor: D1, candidate: C01, ended: 2025-12-10}")  # fmt: skip
+    root = build_course(tmp_path / "c", candidates=1, tasks=("T6",), more_people=more)
+    for who, device in (("A1", "d7h2k"), ("A2", "m4qzt")):
+        desk = open_desk(root, who, device=device)
+        sheet = desk.slot("T6", "C01")
+        for criterion in sheet.criteria:
+            sheet.note("seen", (criterion,), direction="for")
+            sheet.score(criterion, 5)
+        sheet.lock()
+        assert desk.close()
+    desk = open_desk(root, "D1", device="b5nqf", clock=FixedClock(DAY_9))
+    waive(desk, "A2", "T6", "C01", "nobody else speaks the language")
+    with pytest.raises(Refusal, match="may not decide"):
+        sign(desk, "C01", "safety")
+    sign(desk, "C01", "safety", waiver="the only director here")
+    release(desk, "candidates")
+    assert desk.close()
+    text = letter_text(root)
+    assert "Somebody who trained you or is close to you marked this too, by a written exception." in text
+    assert "It was decided, by a written exception, by somebody who is close to you" in text
+    assert "speaks the language" not in text and "the only director" not in text and not re.search(r"\bA2\b", text)
+    assert "written exception" not in letter_text(signed_course(tmp_path / "d", (5, 5, 5, 5), (5, 5, 5, 5)))
+
+
 def test_titles_with_commas_stay_apart(letters: dict[str, str]) -> None:
     tasks = "“Long turns, medium speed, moderate slope”, “Short turns in a 5 m lane” and “Cut-up snow or bumps”"
     assert f"from 5 December 2026 to 6 December 2026: {tasks}." in letters["C08"]
