@@ -1,6 +1,7 @@
-"""A certificate: one signed, released grant that stands, as an Open Badges 3.0 credential in a signed token.
+"""A certificate: an Open Badges 3.0 credential in a signed token.
 
-Its times are those of the decision, never the clock's; the same decision and key give the same bytes.
+It rests on one signed, released grant that stands, or on its renewal. Its times are those of the decision, never the
+clock's; the same decision and key give the same bytes.
 """
 
 from __future__ import annotations
@@ -22,12 +23,23 @@ if TYPE_CHECKING:
     from assess.records.rubric import Rubric
     from assess.store.key_files import StoredKey
 
-__all__ = ["certificate_claims", "certificate_file", "issuer_of", "seconds", "to_the_second", "unlisted", "urn"]
+__all__ = [
+    "CERTIFIED",
+    "certificate_claims",
+    "certificate_file",
+    "issuer_of",
+    "seconds",
+    "to_the_second",
+    "unlisted",
+    "urn",
+]
 
 CONTEXTS = [
     "https://www.w3.org/ns/credentials/v2",
     "https://purl.imsglobal.org/spec/ob/v3p0/context-3.0.3.json",
 ]
+CERTIFIED = ("grant", "renew")
+"""Decisions of which there are certificates; each has a place of its own in the status list."""
 _NAMESPACE = UUID("0c1e1a52-51f5-5f0b-8d5b-0d6d2d9c7e41")
 
 
@@ -77,9 +89,9 @@ def certificate_claims(desk: Desk, candidate: str, module: str, kid: str, *, bri
     if module not in course_modules(desk):
         raise UsageError(f"{module}: no module of this course", todo=f"use one of {', '.join(course_modules(desk))}")
     signed = standing_decision(desk, candidate, module)
-    if signed is None or signed.fact.decision != "grant":
+    if signed is None or signed.fact.decision not in CERTIFIED:
         stands = "nothing is signed" if signed is None else f"what stands is `{signed.fact.decision}`"
-        raise Refusal(f"{candidate} {module}: {stands}; a certificate rests on a grant")
+        raise Refusal(f"{candidate} {module}: {stands}; a certificate rests on a grant or its renewal")
     if not desk.sight.released(module, candidate, to="candidates"):
         raise Refusal(f"{candidate} {module} is not released to candidates", todo="`assess release` does that")
     credential = _credential(desk, signed, kid, brief=brief)

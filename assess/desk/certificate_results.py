@@ -30,23 +30,21 @@ def achieved(desk: Desk, signed: Signed, rubric: Rubric, ids: RubricIds, *, brie
     module = signed.fact.module
     scale = {"valueMin": str(rubric.scale.min), "valueMax": str(rubric.scale.max)}
     whole = urn("result", desk.course.id, module)
+    result = {"type": ["Result"], "resultDescription": whole, "status": "Completed"}
+    if not signed.fact.mean:
+        # A renewal rests on no numbers.
+        alone = {"id": whole, "type": ["ResultDescription"], "name": "granted", "resultType": "Status"}
+        return [alone], [result], ""
     descriptions: list[dict[str, Any]] = [
         {
             "id": whole,
             "type": ["ResultDescription"],
             "name": f"mean mark, on levels {rubric.scale.min} to {rubric.scale.max}",
             "resultType": "Result",
-            **(scale if signed.fact.mean else {}),
+            **scale,
         }
     ]
-    results = [
-        {
-            "type": ["Result"],
-            "resultDescription": whole,
-            "value": signed.fact.mean or "granted",
-            "status": "Completed",
-        }
-    ]
+    results = [{**result, "value": signed.fact.mean}]
     if brief:
         return descriptions, results, ""
     told = _standings(desk, signed)

@@ -1,7 +1,7 @@
 """The list by which certificates are withdrawn: a W3C Bitstring Status List 1.0, signed by the key of the certificates.
 
-Every grant ever signed in the course has a place in it, whether a certificate was made or not, so nobody keeps a
-register of certificates. The list is dated by the newest decision, never by the clock.
+Every grant and renewal ever signed in the course has a place in it, whether a certificate was made or not, so nobody
+keeps a register of certificates. The list is dated by the newest decision, never by the clock.
 """
 
 from __future__ import annotations
@@ -143,11 +143,11 @@ def _signed(desk: Desk) -> list[Signed]:
 
 
 def _grants(desk: Desk) -> list[Signed]:
-    """By time."""
-    from assess.desk.certificate import seconds
+    """And their renewals, by time."""
+    from assess.desk.certificate import CERTIFIED, seconds
 
     return sorted(
-        (item for item in _signed(desk) if item.fact.decision == "grant"),
+        (item for item in _signed(desk) if item.fact.decision in CERTIFIED),
         key=lambda item: (seconds(item.at), item.name),
     )
 

@@ -110,3 +110,88 @@ def test_a_certificate_is_of_one_module_or_it_is_the_list(tmp_path: Path, words:
 def test_a_status_list_says_nothing_of_a_course(tmp_path: Path) -> None:
     ran = assess("verify", tmp_path, "--status", tmp_path / "s.jwt")
     assert (ran.code, ran.out) == (2, "") and "speaks of a certificate alone" in ran.err
+
+
+# --- what `assess verify` says over the life of a certificate ---------------------------------------
+
+HOUR = 3_600_000
+
+
+@pytest.fixture
+def issued(story: Story, tmp_path: Path, keyed: Callable[..., Ran]) -> Callable[..., Path]:
+    """Makes a certificate of a candidate, or without one the status list, and gives the file."""
+    public = tmp_path / "D1.pub.yaml"
+    assert keyed("key", "new", "--certificate").code == 0
+    assert assess("key", "show", "--name", "certificate", "--to", public).code == 0
+    assert assess("key", "add", story.root, public, "--for", "D1", "--from", "2026-02-01", "--as", "D1").code == 0
+
+    def made(file: str, candidate: str = "") -> Path:
+        what = (candidate, "--module", "demo", "--brief") if candidate else ("--status",)
+        ran = keyed("certificate", story.root, *what, "--to", tmp_path / file, "--as", "D1", "--json")
+        assert ran.code == 0, ran.all
+        return tmp_path / file
+
+    return made
+
+
+def decided(story: Story, candidate: str, kind: str, valid_to: str | None = None) -> None:
+    story.clock.ms += HOUR
+    with story.desk("D1") as desk:
+        sign(desk, candidate, "demo", kind=kind, reason="looked at again", valid_to=valid_to)  # type: ignore[arg-type]
+
+
+def said(story: Story, file: Path, status: Path | None = None) -> tuple[int, str, str]:
+    """(exit code, state, why)."""
+    more = ("--status", status) if status else ()
+    ran = assess("verify", file, "--keys", story.root / "keys.yaml", *more, "--json")
+    return ran.code, ran.json["state"], ran.json["why"]
+
+
+def test_a_certificate_from_before_any_list_is_told_of_by_every_later_list(
+    story: Story,
+    issued: Callable[..., Path],
+) -> None:
+    before = issued("before.jwt", "C01")
+    code, state, why = said(story, before)
+    assert (code, state) == (0, "valid") and "only its issuer's status list can tell" in why
+    first = issued("first.jwt")
+    code, state, why = said(story, before, first)
+    assert (code, state) == (0, "valid") and "not withdrawn as of 2026-02-10T" in why
+    decided(story, "C01", "withdraw")
+    # The list somebody still has says what it said, and of when.
+    assert said(story, before, first)[:2] == (0, "valid")
+    code, state, why = said(story, before, issued("second.jwt"))
+    assert (code, state) == (1, "withdrawn") and "status list of 2026-02-10T" in why
+    # And without a list nothing is said of it, never that it stands.
+    assert "only its issuer's status list can tell" in said(story, before)[2]
+
+
+def test_a_certificate_made_after_a_list_is_told_of_by_that_list_when_the_decision_is_older(
+    story: Story,
+    issued: Callable[..., Path],
+) -> None:
+    first = issued("first.jwt")
+    assert said(story, issued("after.jwt", "C01"), first)[:2] == (0, "valid")
+    decided(story, "C01", "grant")
+    code, state, why = said(story, issued("newer.jwt", "C01"), first)
+    assert (code, state) == (1, "list refused") and "ask its issuer for a newer one" in why
+    assert said(story, issued("newest.jwt", "C01"), issued("second.jwt"))[:2] == (0, "valid")
+
+
+def test_a_renewal_leaves_the_old_certificate_to_its_end_and_has_one_of_its_own(
+    story: Story,
+    issued: Callable[..., Path],
+) -> None:
+    old = issued("old.jwt", "C01")
+    decided(story, "C01", "renew", "2999-12-31")
+    new, listed = issued("new.jwt", "C01"), issued("list.jwt")
+    assert said(story, old, listed)[:2] == said(story, new, listed)[:2] == (0, "valid")
+    told = assess("verify", new, "--keys", story.root / "keys.yaml", "--json").json
+    assert told["until"] == "2999-12-31T23:59:59Z"
+    decided(story, "C01", "suspend")
+    gone = issued("gone.jwt")
+    assert said(story, old, gone)[:2] == said(story, new, gone)[:2] == (1, "withdrawn")
+    # Taken up again: what was made before stays withdrawn, as a revocation cannot be taken back; a new one holds.
+    decided(story, "C01", "renew", "2999-12-31")
+    again, last = issued("again.jwt", "C01"), issued("last.jwt")
+    assert [said(story, file, last)[1] for file in (old, new, again)] == ["withdrawn", "withdrawn", "valid"]

@@ -227,3 +227,11 @@ def test_a_list_is_as_the_standard_says_and_an_independent_decoder_finds_who_was
         bits = bits_of(status_claims(desk, KID)[0]["credentialSubject"]["encodedList"])
     assert (bit(bits, places["C05"]), bit(bits, places["C01"])) == ("1", "0")
     assert sum(byte.bit_count() for byte in bits) == 1
+    story.clock.ms += 3_600_000
+    with story.desk("D1") as desk:
+        sign(desk, "C01", "demo", kind="renew", reason="two days of training", valid_to="2030-12-31")
+        renewed = certificate_claims(desk, "C01", "demo", KID)
+    CREDENTIAL.validate(without_claims(renewed))
+    (result,) = renewed["credentialSubject"]["result"]
+    # A renewal rests on no numbers; "Required if resultType of the linked ResultDescription is Status".
+    assert result["status"] == "Completed" and "value" not in result
