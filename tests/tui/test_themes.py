@@ -105,7 +105,7 @@ async def test_without_colour_every_state_is_told_by_a_word_or_a_sign(tmp_path, 
         await seat.press("4 2 0 3 5 5 5 5 k", gap_ms=160)
         assert seat.app.no_color
         assert "2 missing" in seat.text
-        await seat.press("down enter b 2 2 o 5")
+        await seat.press("enter b 2 2 o 5")
         assert "locked" in seat.line("21 Beric")
         assert "absent" in seat.line("22 Calla")
         assert "2*" in seat.line("20 Aldous")
