@@ -69,7 +69,7 @@ def season_for(
     root = season_beside(film)
     if is_season(root):
         return root, season_at(root).trainee
-    if root.exists():
+    if root.exists() and not _left_unfinished(root):
         raise Refusal(f"{root} is there already and is no season", todo="move it away, or name a season's folder")
     need_film(film, f"../{film.name}")
     day = day_told(on) if on else film_day(film, today)
@@ -86,6 +86,13 @@ def season_for(
     # Last, because a folder is a season once it holds this file.
     _write(root / "season.yaml", _text(lines))
     return root, chosen.trainee
+
+
+def _left_unfinished(root: Path) -> bool:
+    """True for a folder in which a season was begun and not finished: a disk that was full, a power cut."""
+    if not root.is_dir() or root.is_symlink():
+        return False
+    return {path.name for path in root.iterdir()} <= {"rubrics", "people.yaml"}
 
 
 def _season_lines(name: str, chosen: _Chosen, digest: str, film: Path, found: FilmFile, day: date) -> list[str]:
@@ -184,12 +191,12 @@ def _text(lines: Sequence[str]) -> bytes:
 
 
 def _write(path: Path, content: bytes) -> None:
-    from assess.store.atomic import create_file
+    from assess.store.atomic import replace_file
     from assess.store.disk import why
 
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        create_file(path, content)
+        replace_file(path, content)
     except OSError as trouble:
         what = f"cannot be written: {why(trouble)}"
         raise StorageTrouble(

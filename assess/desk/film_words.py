@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from assess.records.times import film_text
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from assess.desk.session import Desk
     from assess.lesson.results.trainee import ObserverAgreement, SelfAssessment
 
-__all__ = ["compared_lines", "film_lines", "season_lines"]
+__all__ = ["compared_lines", "film_lines", "season_lines", "weakest_lines"]
 
 CAUTION = "For training alone: nobody passes or fails by what stands here, and one film is one day."
 
@@ -104,7 +104,7 @@ def _own_levels(desk: Desk, line: FilmLine) -> Iterator[str]:
     for name in sheet.criteria if not line.compared else ():
         mark, described = sheet.sheet.mark(name), sheet.rubric.criteria[name]
         if mark is not None and mark.level is not None:
-            yield f"  {described.label}: {mark.level}, {described.levels.get(mark.level, '')}"
+            yield f"  {described.label}: {mark.level}, {described.levels.get(int(mark.level), str())}"
     if line.time is None and sheet.sheet.intervals:
         yield "  Use of time: it begins and never stops; say where it stops too"
 
@@ -166,7 +166,7 @@ def compared_lines(desk: Desk, one: FilmCompared) -> Iterator[str]:
     """Own scores beside a mentor's: figures with their n, then criterion by criterion."""
     other = desk.name(one.mentor)
     yield f"Beside {other} ({_criteria(one.figures.n)})"
-    yield from _figures(one.figures)
+    yield from _figures(one.figures, {item.criterion: item.label for item in one.criteria})
     if one.practice is not None:
         yield from _practice(one.practice)
     yield f"The fault: you {_said(one.own_faults)}; {other} {_said(one.other_faults)}"
@@ -182,7 +182,19 @@ def _said(faults: Iterable[str]) -> str:
     return ", ".join(f"`{fault}`" for fault in faults) or "named none"
 
 
-def _figures(found: SelfAssessment) -> Iterator[str]:
+def weakest_lines(found: SelfAssessment, labels: Mapping[str, str]) -> Iterator[str]:
+    """Which of their weakest criteria are among one's own, what a guess would have found, and which one did not see."""
+    if found.weakest_found is None:
+        return
+    guess = len(found.weakest) * len(found.own_weakest) / found.n
+    names = ", ".join(labels.get(name, name) for name in found.weakest)
+    yield f"of their weakest ({names}) you had {found.weakest_found} among yours; a guess would have had {guess:.1f}"
+    missed = [labels.get(name, name) for name in found.weakest if name not in found.own_weakest]
+    if missed:
+        yield f"weak, and you did not see it: {', '.join(missed)}"
+
+
+def _figures(found: SelfAssessment, labels: Mapping[str, str]) -> Iterator[str]:
     yield f"{found.sentence[:1].upper()}{found.sentence[1:]}."
     if found.bias is None or found.mean_distance is None:
         return
@@ -192,8 +204,7 @@ def _figures(found: SelfAssessment) -> Iterator[str]:
         yield f"  spread {found.spread:.2f}; most differences lie from {low:+.1f} to {high:+.1f}"
     needed = "too few criteria to tell" if found.tau_needed is None else f"needs {found.tau_needed:.2f}"
     yield f"  same order: {'-' if found.tau is None else f'{found.tau:.2f}'} ({needed}, n {found.n})"
-    if found.weakest_found is not None:
-        yield f"  of their weakest ({', '.join(found.weakest)}) you had {found.weakest_found} among yours"
+    yield from (f"  {line}" for line in weakest_lines(found, labels))
     if found.timed_share is not None:
         yield f"  scores with a time in the film: {100 * found.timed_share:.0f} %"
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
 
-from assess.desk.film_words import CAUTION
+from assess.desk.film_words import CAUTION, weakest_lines
 from assess.records.times import film_text
 from assess.reports.document import Block, Document, Listing, Note, Section, Table, Text
 
@@ -108,10 +108,8 @@ def _compared(desk: Desk, one: FilmCompared) -> Iterator[Block]:
     yield Text(f"Beside {other} ({_criteria(figures.n)}): {figures.sentence.rstrip('.')}.")
     if figures.bias is not None and figures.mean_distance is not None:
         yield Text(f"On average {figures.bias:+.2f} levels beside them, {figures.mean_distance:.2f} apart either way.")
-    if figures.weakest_found is not None:
-        labels = {item.criterion: item.label for item in one.criteria}
-        weakest = ", ".join(labels.get(name, name) for name in figures.weakest)
-        yield Text(f"Of their weakest ({weakest}) you had {figures.weakest_found} among yours.")
+    labels = {item.criterion: item.label for item in one.criteria}
+    yield from (Text(f"{line[:1].upper()}{line[1:]}.") for line in weakest_lines(figures, labels))
     faults = (("You", one.own_faults), (other, one.other_faults))
     yield Listing(tuple(f"{who}: the fault is {', '.join(said) or 'not named'}" for who, said in faults))
     rows = tuple(_criterion(item) for item in one.criteria)

@@ -16,6 +16,7 @@ from assess.tui.text_screen import TextScreen
 
 if TYPE_CHECKING:
     from assess.desk.session import Desk
+    from assess.records.ledger import Entry
 
 __all__ = ["FilmScreen"]
 
@@ -33,6 +34,12 @@ class FilmScreen(FilmList):
 
     both = 0
     draft = plan_draft = ""
+    noting: tuple[int, int | None] | None = None
+
+    def leave_drafts(self) -> None:
+        """A note half written is written down as it stands."""
+        if self.noting is not None and self.tray.unsent.strip() and not self.slot.locked:
+            self._write(self.tray.unsent, (), *self.noting)
 
     def may_write(self) -> str:
         """Empty while the sheet takes entries."""
@@ -63,7 +70,9 @@ class FilmScreen(FilmList):
         labels = self.slot.rubric.criteria
         remark = f"asked for: {', '.join(labels[name].label for name in due)}" if due else ""
         with self.standing_still():
+            self.noting = (at, end)
             text = await self.tray.text(title, self.draft, remark, opened_by=key)
+            self.noting = None
             self.draft = self.tray.left_text if text is None else ""
             if text is None or not text.strip():
                 return
@@ -71,13 +80,18 @@ class FilmScreen(FilmList):
                 "which criterion does it speak for?",
                 [*(Option(labels[name].label, (name,)) for name in self.slot.criteria), Option("none of them", ())],
             )
+        # Words that were typed are kept, also when the question after them was left.
+        entry = self._write(text, about or (), at, end)
+        self.stand_on(entry)
+        self.show_saving()
+        self.tell(f"noted; {self.slot.remark}" if self.slot.remark else "noted")
+
+    def _write(self, text: str, about: tuple[str, ...], at: int, end: int | None) -> Entry:
+        """Write a note; without a film it may begin with its own time."""
         told = {} if end is None else {"film_end_ms": end}
         if end is None and not self.with_film:
             at, text = _time_first(text, at)
-        # Words that were typed are kept, also when the question after them was left.
-        self.stand_on(self.slot.note(text, about or (), film_ms=at, **told))
-        self.show_saving()
-        self.tell(f"noted; {self.slot.remark}" if self.slot.remark else f"noted at {film_text(at)}")
+        return self.slot.note(text, about, film_ms=at, **told)
 
     async def act_kind(self, key: str) -> None:
         """An event, a fall, a quote, a place: noted at this instant with its kind."""

@@ -422,3 +422,13 @@ def test_ones_own_levels_stand_on_the_films_page_until_they_are_compared(root: P
     assert "Diagnosis: 5, " in own and "Change: 3, " in own
     mark_film(root, "M1", "F1", (4, 3, 4, 4))
     assert "  Diagnosis: 5, " not in assess("film", root, "F1", "--as", "TR").out
+
+
+def test_weak_points_one_did_not_see_are_named_and_a_guess_stands_beside(root: Path) -> None:
+    mark_film(root, "TR", "F1", (5, 2, 3, 5))
+    mark_film(root, "M1", "F1", (2, 2, 4, 5))
+    told = assess("film", root, "F1", "--as", "TR").out
+    # Theirs: diagnosis and drill choice; mine: drill choice and build-up: 1 of 2, and 2 * 2 / 4 by a guess.
+    assert "of their weakest (Diagnosis, Drill choice) you had 1 among yours; a guess would have had 1.0" in told
+    assert "weak, and you did not see it: Diagnosis" in told
+    assert "did not see it: Diagnosis" in assess("page", root, "season", "--as", "TR").out

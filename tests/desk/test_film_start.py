@@ -14,6 +14,7 @@ from assess.desk.film_start import id_for, season_at, season_for
 from assess.desk.opening import open_course
 from assess.desk.season_grow import add_film
 from assess.desk.seasons_near import season_with, seasons_near
+from assess.records.errors import Refusal
 from assess.records.ids import is_short_id
 
 TODAY = date(2026, 2, 1)
@@ -60,3 +61,19 @@ def test_a_new_season_takes_the_films_own_day_or_the_one_that_is_told(tmp_path: 
         (tmp_path / name).write_bytes(b"film")
         root, _ = season_for(tmp_path / name, TODAY, trainee="KW", task="T5", activity="alpine-ski", on=on)
         assert season_at(root).films[0].date == day
+
+
+def test_a_season_that_a_full_disk_left_unfinished_is_finished(tmp_path: Path) -> None:
+    film = tmp_path / "a.mp4"
+    film.write_bytes(b"film")
+    root = tmp_path / "a-season"
+    (root / "rubrics").mkdir(parents=True)
+    (root / "people.yaml").write_text("# assess peo", encoding="utf-8")
+    made, _ = season_for(film, TODAY, trainee="KW", task="T5", activity="alpine-ski")
+    assert made == root and season_at(root).trainee == "KW"
+    other = tmp_path / "b.mp4"
+    other.write_bytes(b"film two")
+    (tmp_path / "b-season").mkdir()
+    (tmp_path / "b-season" / "mine.txt").touch()
+    with pytest.raises(Refusal, match="is no season"):
+        season_for(other, TODAY, trainee="KW", task="T5", activity="alpine-ski")

@@ -226,3 +226,16 @@ async def test_ten_thousand_lines_are_no_slower_than_a_screenful(root: Path, toy
         assert len(film_rows(screen.slot, 1500, 76, [])[0]) == 203
         await seat.press(["pageup"] * 200)
         assert "line 0" in seat.text and screen.at == 0
+
+
+async def test_a_note_half_written_is_kept_when_the_window_goes_away(root: Path, toy: ToyFilm, tmp_path: Path) -> None:
+    desk = film_desk(root, "TR")
+    async with at_seat(tmp_path, ("film", "F1"), desk=desk) as seat:
+        await opened(seat)
+        toy.position_ms = 65_000
+        await seat.press("n")
+        await seat.type("half a th")
+        toy.position_ms = 90_000
+        seat.app.hang_up(129)
+        await seat.pilot.pause()
+    assert [(n.film_ms, n.text) for n in desk.film("T5", "F1").noted()] == [(65_000, "half a th")]
