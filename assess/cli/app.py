@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 from importlib import import_module
 from typing import Annotated, Any
 
@@ -69,6 +70,13 @@ def command(words: Sequence[str] | None = None) -> Any:
     typer reads the signature of every command it is given (30 ms for all of them), so it is given the
     module of the command that is asked for, and for the list of commands their names and first lines.
     """
+    first = next((word for word in words or () if not word.startswith("-")), None)
+    wanted = tuple(module for module, names in COMMANDS.items() if first in names)
+    return _built(wanted or tuple(COMMANDS), words is not None and not wanted)
+
+
+@cache
+def _built(modules: tuple[str, ...], names_alone: bool) -> Any:
     app = typer.Typer(
         name="assess",
         rich_markup_mode=None,
@@ -78,11 +86,9 @@ def command(words: Sequence[str] | None = None) -> Any:
         context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     )
     app.callback()(_start)
-    first = next((word for word in words or () if not word.startswith("-")), None)
-    wanted = [module for module, names in COMMANDS.items() if first in names]
-    for module in wanted or COMMANDS:
+    for module in modules:
         import_module(f"assess.cli.{module}").add_to(app)
-    if words is not None and not wanted:
+    if names_alone:
         _names_alone(app)
     return typer.main.get_command(app)
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
+from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -56,14 +58,22 @@ def rubrics_in(
                 continue
             if raw.startswith(b"# assess catalogue "):
                 continue
-            doc = yaml_doc(raw, root / RUBRIC_FOLDER / name, shown=shown, what="rubric")
-            rubric = as_model(doc, Rubric)
+            doc, rubric, doubts = _rubric(raw, shown)
         except InputError as trouble:
             problems += trouble.problems
             continue
-        docs[f"sha256:{digest}"], rubrics[f"sha256:{digest}"] = doc, rubric
-        problems += rubric_problems(doc, rubric)
+        docs[f"sha256:{digest}"] = replace(doc, path=root / RUBRIC_FOLDER / name)
+        rubrics[f"sha256:{digest}"] = rubric
+        problems += doubts
     return docs, rubrics, frozenset(changed)
+
+
+@lru_cache(maxsize=16)
+def _rubric(raw: bytes, shown: str) -> tuple[YamlDoc, Rubric, tuple[Problem, ...]]:
+    """A rubric in force never changes, and is the longest file that is read again at every look into the folder."""
+    doc = yaml_doc(raw, Path(shown), shown=shown, what="rubric")
+    rubric = as_model(doc, Rubric)
+    return doc, rubric, tuple(rubric_problems(doc, rubric))
 
 
 def ledgers_in(root: Path, names: Mapping[str, list[str]], problems: list[Problem]) -> list[LedgerFile]:
