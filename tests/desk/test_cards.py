@@ -194,7 +194,7 @@ def test_the_picture_is_read_back_as_the_sheet(tmp_path: Path, size: Any) -> Non
 
 
 def test_the_command_says_first_and_writes_into_one_folder(tmp_path: Path) -> None:
-    root = build_course(tmp_path / "course")
+    root = build_course(tmp_path / "course", candidates=1)
     out = tmp_path / "out"
     looked = assess("cards", root, "--for", "A1", "--to", out, "--dry-run")
     assert looked.code == 0 and not out.exists()
@@ -223,5 +223,5 @@ def test_what_cannot_be_printed_is_refused_in_one_sentence(tmp_path: Path, words
 
 
 def test_a_director_prints_anybodys_cards(tmp_path: Path) -> None:
-    root = build_course(tmp_path / "course")
+    root = build_course(tmp_path / "course", candidates=1)
     assert assess("cards", root, "--as", "D1", "--for", "A2", "--dry-run").code == 0
