@@ -9,7 +9,7 @@ import pytest
 
 from assess.film.gpx import MOST_POINTS
 from tests.cli.commands import assess, tree
-from tests.film.made_gpx import gpx, point, track_of
+from tests.film.made_gpx import AT_ONCE, gpx, point, track_of
 from tests.lesson.made_track import made_track
 
 TIMES = (1.42, 1.38, 1.45, 1.40, 1.52, 1.37, 1.44, 1.41, 1.47, 1.39)
@@ -65,14 +65,14 @@ def test_a_kind_that_is_none_is_a_matter_of_usage(track: Path) -> None:
     assert assess("turns", track, "--kind", "sideways").code == 2
 
 
-def test_as_many_points_as_are_read_take_less_than_a_second(tmp_path: Path) -> None:
+def test_as_many_points_as_may_be_are_read_at_once(tmp_path: Path) -> None:
     path = tmp_path / "long.gpx"
     made = made_track(TIMES * 28, 50, swing=90).fixes[:MOST_POINTS]
     assert len(made) > 0.95 * MOST_POINTS
     path.write_text(track_of([(f.t, f.x, f.y) for f in made]), encoding="utf-8")
     began = time.process_time()
     said = assess("turns", path, "--kind", "carved", "--method", "differential", "--json").json
-    assert time.process_time() - began < 1
+    assert time.process_time() - began < AT_ONCE
     assert said["n_seen"] == pytest.approx(len(TIMES) * 28, abs=2)
 
 
@@ -113,7 +113,7 @@ def test_a_file_that_cannot_be_used_is_a_sentence_at_once(tmp_path: Path, name: 
     before = tree(tmp_path)
     began = time.process_time()
     ran = assess("turns", path, *more)
-    assert time.process_time() - began < 1
+    assert time.process_time() - began < AT_ONCE
     assert (ran.code, ran.out) == (3, "")
     assert ran.err.startswith(str(path)) and "; " in ran.err and "Traceback" not in ran.err
     assert "ha" * 3 not in ran.err and "root:" not in ran.err

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from math import cos, pi, radians
 
-__all__ = ["gpx", "point", "track_of"]
+__all__ = ["AT_ONCE", "gpx", "point", "track_of"]
 
+AT_ONCE = 5
+"""Seconds of computing on any machine, busy as it may be; a reader that goes back over what it read needs minutes."""
 SPACE = "http://www.topografix.com/GPX/1/1"
 START = datetime(2027, 2, 3, 9, 2, 11, tzinfo=UTC)
 # Mean metres of a degree on a sphere: enough to lay out a track, and not the reader's own formula.

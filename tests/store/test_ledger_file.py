@@ -263,7 +263,7 @@ def test_a_line_of_50_mb_is_a_quick_sentence(tmp_path: Path) -> None:
     path = tmp_path / "big.yaml"
     for middle, bad in ((50_000_000, None), (LARGEST_LEDGER - 4000, True)):
         path.write_bytes(head + lines[0] + b"- " + b"x" * middle + b"\n" + lines[1])
-        before = time.monotonic()
+        before = time.process_time()
         if bad is None:
             with pytest.raises(InputError, match="is larger than"):
                 read_ledger(path)
@@ -271,7 +271,7 @@ def test_a_line_of_50_mb_is_a_quick_sentence(tmp_path: Path) -> None:
             found = read_ledger(path)
             assert (list(found.ledger.entries), found.bad) == (entries[:1], True)
         # A parser that took the line on would need far longer; reading 32 MiB does not.
-        assert time.monotonic() - before < 2
+        assert time.process_time() - before < 2
 
 
 def test_a_file_of_newlines_alone_stops_at_the_first() -> None:
