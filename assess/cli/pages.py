@@ -25,6 +25,16 @@ def page(
     html: Annotated[bool, Opt("--html", help="As a page for a browser; this when neither is said.")] = False,
     pdf: Annotated[bool, Opt("--pdf", help="As a PDF to print, which a screen reader can follow.")] = False,
     on: Annotated[str | None, Opt("--on", metavar="DAY", help="quality: the day it is for; else today.")] = None,
+    also: Annotated[
+        list[Path] | None,
+        Opt("--also", metavar="FOLDER", help="quality, assessor: one more course; may stand several times."),
+    ] = None,
+    same_assessors: Annotated[
+        bool, Opt("--same-assessors", help="An assessor's id means the same person in all these courses.")
+    ] = False,
+    groups: Annotated[
+        Path | None, Opt("--groups", metavar="FILE", help="quality: what candidates told of themselves.")
+    ] = None,
     dry_run: DryRun = False,
     replace: Replace = False,
     as_id: As = None,
@@ -38,12 +48,13 @@ def page(
     from assess.cli.handing_out import hand_out
     from assess.cli.say import show_json, show_lines
     from assess.desk.outgoing import look_ahead
-    from assess.desk.pages import page_files, page_json, page_lines, page_of
+    from assess.desk.pages import Several, page_files, page_json, page_lines, page_of
     from assess.records.errors import UsageError
 
     if to is None and (html or pdf or dry_run or replace):
         raise UsageError("where to?", todo="name a folder with --to")
-    found = page_of(kind, course, as_id, about=about, on=on, ask=ask_who)
+    several = Several(tuple(also or ()), same_assessors, groups)
+    found = page_of(kind, course, as_id, about=about, on=on, several=several, ask=ask_who)
     if to is not None:
         planned = look_ahead(page_files(found, html=html or not pdf, pdf=pdf), to)
         return hand_out(planned, dry_run=dry_run, replace=replace, as_json=as_json)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from assess.records.audience import Audience
     from assess.reports.document import Document
 
-__all__ = ["KINDS", "Kind", "Page", "page_files", "page_json", "page_lines", "page_of"]
+__all__ = ["KINDS", "Kind", "Page", "Several", "page_files", "page_json", "page_lines", "page_of"]
 
 Kind = Literal["result", "assessor", "round", "quality", "season"]
 KINDS: dict[Kind, str] = {
@@ -38,14 +38,28 @@ class Page:
     missing: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class Several:
+    """More courses than one for a page. also: the others; same_assessors: an id means the same person in all of them.
+
+    groups: the file of what candidates told of themselves, for the quality report.
+    """
+
+    also: tuple[Path, ...] = ()
+    same_assessors: bool = False
+    groups: Path | None = None
+
+
 def page_of(
     kind: Kind, path: Path, given: str | None, *, about: str | None = None, on: str | None = None,
-    ask: Ask | None = None,
+    several: Several | None = None, ask: Ask | None = None,
 ) -> Page:  # fmt: skip
     """The page for whoever `given` (or this device) says is sitting here.
 
-    about: the assessor of `assessor` and `round`. on: the day of `quality`, like 2027-02-03.
-    Raises Refusal for whom it is not, or while it may not be shown; UsageError for an id that is missing or too much.
+    about: the assessor of `assessor` and `round`. on: the day of `quality`, like 2027-02-03. several: for `quality`
+    and `assessor`, which look at many courses as the commands of those names do.
+    Raises Refusal for whom it is not, or while it may not be shown; UsageError for an id that is missing or too much,
+    and for what the kind of page does not take.
     """
     from assess.records.errors import UsageError
 
@@ -53,10 +67,15 @@ def page_of(
         raise UsageError(f"`{kind}` is about no one person", todo="leave the id out")
     if on is not None and kind != "quality":
         raise UsageError("--on goes with `quality`", todo="leave it out: the page is dated by the record")
+    wide = several or Several()
+    if wide.groups is not None and kind != "quality":
+        raise UsageError("--groups goes with `quality`", todo="leave it out")
+    if (wide.also or wide.same_assessors) and kind not in ("quality", "assessor"):
+        raise UsageError(f"`{kind}` is about one folder", todo="leave out --also and --same-assessors")
     if kind == "assessor":
-        return _assessor(path, given, about, ask)
+        return _assessor(path, given, about, wide, ask)
     if kind == "quality":
-        return _quality(path, given, on, ask)
+        return _quality(path, given, on, wide, ask)
     with _looking(path, given, ask) as desk:
         if kind == "round":
             return _round(desk, about)
@@ -105,12 +124,12 @@ def _round(desk: Desk, about: str | None) -> Page:
     return Page(name, "round", "director" if whole else "person", document, round_missing(view))
 
 
-def _assessor(path: Path, given: str | None, about: str | None, ask: Ask | None) -> Page:
+def _assessor(path: Path, given: str | None, about: str | None, wide: Several, ask: Ask | None) -> Page:
     from assess.desk.assessor_page import assessor_document
     from assess.desk.assessors import assessors_of
     from assess.records.errors import Refusal, UsageError
 
-    found = assessors_of([path], given, ask=ask)
+    found = assessors_of([path, *wide.also], given, same_assessors=wide.same_assessors, ask=ask)
     who = found.own or about
     if found.own and about not in (None, found.own):
         raise Refusal("an assessor sees only their own page", todo=f"leave the id out, or name {found.own}")
@@ -122,11 +141,14 @@ def _assessor(path: Path, given: str | None, about: str | None, ask: Ask | None)
     return Page(name, "assessor", "person" if found.own else "director", assessor_document(found, who))
 
 
-def _quality(path: Path, given: str | None, on: str | None, ask: Ask | None) -> Page:
+def _quality(path: Path, given: str | None, on: str | None, wide: Several, ask: Ask | None) -> Page:
     from assess.desk.quality import day_from, quality_report
     from assess.desk.quality_page import quality_page
 
-    found = quality_report([path], given, on=None if on is None else day_from(on), ask=ask)
+    found = quality_report(
+        [path, *wide.also], given, groups=wide.groups, on=None if on is None else day_from(on),
+        same_assessors=wide.same_assessors, ask=ask,
+    )  # fmt: skip
     return Page(f"quality-{found.on.isoformat()}", "quality", "director", quality_page(found))
 
 

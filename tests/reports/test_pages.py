@@ -15,6 +15,7 @@ from assess.reports.pdf import as_pdf
 from assess.reports.plain import as_lines
 from tests.cli.commands import assess, tree
 from tests.courses import build_course
+from tests.desk.quality_courses import groups_file, two_courses
 from tests.reports.page_samples import KINDS, SAMPLES
 
 SAMPLE = SAMPLES / "course"
@@ -152,3 +153,37 @@ def test_a_course_without_a_locked_sheet_has_a_result_sheet_all_the_same(tmp_pat
     page = page_of("result", root, "D1")
     assert page.document.dated == "2026-02-02"
     assert "not signed" in text(page.document)
+
+
+def test_a_page_looks_at_as_many_courses_as_the_command_of_its_name(tmp_path: Path) -> None:
+    first, second = two_courses(tmp_path / "body")
+    told = groups_file(tmp_path / "body")
+    words = ("--on", "2026-11-30", "--same-assessors", "--groups", told, "--as", "D1")
+    command = assess("quality", first, second, *words, "--replicates", "100", "--json").json
+    page = assess("page", first, "quality", "--also", second, *words, "--json").json
+    assert len(command["courses"]) == 2
+    for course in command["courses"]:
+        assert any(course["id"] in line for line in page["lines"])
+    groups = command["groups"]["groupings"]
+    assert groups and all(any(one["name"] in line for line in page["lines"]) for one in groups)
+    alone = assess("page", first, "quality", "--on", "2026-11-30", "--as", "D1", "--json").json
+    assert alone["lines"] != page["lines"]
+
+    both = assess("assessors", first, second, "--same-assessors", "--as", "D1", "--json").json
+    one = assess("page", first, "assessor", "A1", "--also", second, "--same-assessors", "--as", "D1", "--json").json
+    assert len(both["courses"]) == 2
+    assert all(any(course["course"] in line for line in one["lines"]) for course in both["courses"])
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        ("result", ("--also", SAMPLE)),
+        ("round", ("--same-assessors",)),
+        ("assessor", ("A1", "--groups", "groups.yaml")),
+        ("season", ("--groups", "groups.yaml")),
+    ],
+)
+def test_a_page_about_one_folder_takes_no_more(kind: str, words: tuple[str | Path, ...]) -> None:
+    ran = assess("page", SAMPLE, kind, *words, "--as", "D1")
+    assert (ran.code, ran.out) == (2, "") and "leave" in ran.err
