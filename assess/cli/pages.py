@@ -12,6 +12,14 @@ from assess.cli.options import As, DryRun, Json, Plain, Replace, ToFolder, ask_w
 __all__ = ["add_to"]
 
 Opt = typer.Option
+Also = Annotated[
+    list[Path] | None,
+    Opt("--also", metavar="FOLDER", help="quality, assessor: one more course; may stand several times."),
+]
+SameAssessors = Annotated[
+    bool, Opt("--same-assessors", help="An assessor's id means the same person in all these courses.")
+]
+Groups = Annotated[Path | None, Opt("--groups", metavar="FILE", help="quality: what candidates told of themselves.")]
 
 
 def page(
@@ -25,16 +33,9 @@ def page(
     html: Annotated[bool, Opt("--html", help="As a page for a browser; this when neither is said.")] = False,
     pdf: Annotated[bool, Opt("--pdf", help="As a PDF to print, which a screen reader can follow.")] = False,
     on: Annotated[str | None, Opt("--on", metavar="DAY", help="quality: the day it is for; else today.")] = None,
-    also: Annotated[
-        list[Path] | None,
-        Opt("--also", metavar="FOLDER", help="quality, assessor: one more course; may stand several times."),
-    ] = None,
-    same_assessors: Annotated[
-        bool, Opt("--same-assessors", help="An assessor's id means the same person in all these courses.")
-    ] = False,
-    groups: Annotated[
-        Path | None, Opt("--groups", metavar="FILE", help="quality: what candidates told of themselves.")
-    ] = None,
+    also: Also = None,
+    same_assessors: SameAssessors = False,
+    groups: Groups = None,
     dry_run: DryRun = False,
     replace: Replace = False,
     as_id: As = None,
