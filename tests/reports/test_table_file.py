@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assess.reports.csv_file import csv_bytes, guarded, unguarded
+from assess.reports.parquet_file import parquet_bytes
 from assess.reports.table_file import Column, TableFile, TableSet, plain_cell
 from assess.reports.table_json import data_package_bytes, tables_bytes
 from tests.reports.hostile import COLUMNS, hostile_set
@@ -113,6 +114,22 @@ def test_the_metadata_is_what_a_reader_of_such_packages_takes_and_it_finds_a_wro
     path.write_bytes(contents["notes.csv"].replace(b",7,", b",seven,", 1))
     valid, found = validity(tmp_path)
     assert not valid and "type-error" in found and "hash-count" in found
+
+
+def test_a_package_of_parquet_files_is_taken_too_and_says_nothing_of_text(tmp_path: Path) -> None:
+    pytest.importorskip("pyarrow")
+    made = hostile_set()
+    contents = {f"{one.name}.parquet": parquet_bytes(one, made) for one in made}
+    (tmp_path / "datapackage.json").write_bytes(data_package_bytes(made, contents))
+    for name, content in contents.items():
+        (tmp_path / name).write_bytes(content)
+    assert validity(tmp_path) == (True, [])
+    for resource in json.loads((tmp_path / "datapackage.json").read_text("utf-8"))["resources"]:
+        assert (resource["profile"], resource["format"]) == ("data-resource", "parquet")
+        assert not {"encoding", "dialect", "bytes", "hash"} & set(resource)
+        assert set(resource["schema"]) == {"fields"} and not any(
+            "format" in one for one in resource["schema"]["fields"]
+        )
 
 
 def validity(folder: Path) -> tuple[bool, list[str]]:
