@@ -20,8 +20,17 @@ __all__ = ["CountedSheet", "Tally", "counted_sheets", "is_observed", "sheet_valu
 
 def weighted_mean(levels: Mapping[str, Fraction], rubric: Rubric) -> Fraction:
     """The mean of the levels by criterion weight. ZeroDivisionError without a level."""
-    weights = {criterion: rubric.weight(criterion) for criterion in levels}
-    return sum((weights[k] * level for k, level in levels.items()), Fraction(0)) / sum(weights.values())
+    above, below, whole_above, whole_below = Fraction(0), Fraction(0), 0, 0
+    for criterion, level in levels.items():
+        weight = rubric.weight(criterion)
+        # Nearly all are whole, and sums of fractions take most of the time of a table of outcomes.
+        if weight.denominator == level.denominator == 1:
+            whole_above += weight.numerator * level.numerator
+            whole_below += weight.numerator
+        else:
+            above += weight * level
+            below += weight
+    return (above + whole_above) / (below + whole_below)
 
 
 def given_levels(sheet: Sheet) -> dict[str, Fraction]:
@@ -148,7 +157,7 @@ def _takes_median(held: Sequence[CountedSheet], rubric: Rubric) -> bool:
 
 def _joined(numbers: Iterable[Fraction], by_median: bool) -> Fraction:
     """The sum of the numbers, or as many times their median as there are numbers."""
-    ordered = sorted(numbers)
     if not by_median:
-        return sum(ordered, Fraction(0))
+        return sum(numbers, Fraction(0))
+    ordered = sorted(numbers)
     return (ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2 * len(ordered)
