@@ -36,7 +36,7 @@ def practice(
     your answer as options. It is kept for you alone: no mark, and in no decision.
     """
     from assess.cli.say import on_terminal, show_lines
-    from assess.desk.judging import Answer, attempts_of, chosen_lesson, history_of, judged_and_kept
+    from assess.desk.judging import Answer, attempts_of, chosen_lesson, history_of, judged_and_kept, judged_lines
 
     who = as_id or "me"
     if history:
@@ -52,7 +52,7 @@ def practice(
         show_lines(_scene(item)[: len(item.scene) + 1])
         answer = _asked(item)
     found = judged_and_kept(item, answer, who)
-    return said(_judged_json(found), list(_judged(found)), as_json)
+    return said(_judged_json(found), list(judged_lines(found, item)), as_json)
 
 
 def _scene(item: PracticeLesson) -> list[str]:
@@ -104,22 +104,6 @@ def _line(prompt: str) -> str:
     sys.stderr.write(prompt)
     sys.stderr.flush()
     return sys.stdin.readline()
-
-
-def _judged(found: Judged) -> Iterator[str]:
-    if found.score is None:
-        yield "nothing was named, so nothing is read"
-    else:
-        chance = f"; how a guess would do {found.chance:.2f}" if found.chance is not None else ""
-        recall = f"{found.found:.2f}" if found.found is not None else "not told"
-        yield f"your names: {found.score:.2f} of 1{chance}; found, of what mattered {recall}"
-    yield from (f"  {line}" for line in found.why)
-    yield "the panel holds:"
-    yield from (f"  {line}" for line in found.reference)
-    yield from (f"your drill {name}: {what}" for name, what in found.drills)
-    if found.hazards_share is not None:
-        missed = f", missed: {', '.join(found.hazards_missed)}" if found.hazards_missed else ", none missed"
-        yield f"hazards seen, by weight: {100 * found.hazards_share:.0f} of 100{missed}"
 
 
 def _scene_json(item: PracticeLesson) -> dict[str, Any]:

@@ -5,7 +5,7 @@ What is kept is for whoever practises. It is no mark and enters no decision.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Answer", "Judged", "PracticeLesson", "attempts_of", "chosen_lesson", "history_of", "improvement", "judge",
-    "judged_and_kept", "next_lesson", "practice_lessons",
+    "judged_and_kept", "judged_lines", "next_lesson", "practice_lessons",
 ]  # fmt: skip
 
 
@@ -163,7 +163,7 @@ def _treats(item: PracticeLesson, name: str) -> str:
     hit = [fault for fault in (*drill.addresses, *drill.supports) if fault in mattering]
     low, high = drill.slope
     if not low <= item.scenario.conditions.slope <= high:
-        return f"works on {low:g} to {high:g} degrees, here are {item.scenario.conditions.slope:g}"
+        return f"works on {low:g} to {high:g} degrees, here it is {item.scenario.conditions.slope:g}"
     return f"treats {', '.join(hit)}" if hit else "treats nothing that matters here"
 
 
@@ -233,6 +233,25 @@ def judged_and_kept(item: PracticeLesson, answer: Answer, who: str) -> Judged:
     }  # fmt: skip
     add_result(_person(who), attempt)
     return found
+
+
+def judged_lines(found: Judged, item: PracticeLesson) -> Iterator[str]:
+    """How it was read, what the panel holds, what the drills treat, which dangers were missed: a line each."""
+    if found.score is None:
+        yield "nothing was named, so nothing is read"
+    else:
+        chance = f"; how a guess would do {found.chance:.2f}" if found.chance is not None else ""
+        recall = f"{found.found:.2f}" if found.found is not None else "not told"
+        yield f"your names: {found.score:.2f} of 1{chance}; found, of what mattered {recall}"
+    yield from (f"  {line}" for line in found.why)
+    yield "the panel holds:"
+    yield from (f"  {line}" for line in found.reference)
+    drills, dangers = item.choices("drills"), item.choices("hazards")
+    yield from (f"your drill {drills[name]}: {what}" for name, what in found.drills)
+    if found.hazards_share is not None:
+        names = ", ".join(dangers[name] for name in found.hazards_missed)
+        missed = f", missed: {names}" if names else ", none missed"
+        yield f"hazards seen, by weight: {100 * found.hazards_share:.0f} of 100{missed}"
 
 
 def history_of(who: str) -> tuple[str, ...]:

@@ -34,6 +34,7 @@ PLACES = (
     "season",
     "film",
     "pair",
+    "practice",
 )
 _ALL = frozenset(PLACES)
 _LESSON = frozenset({"thin", "full"})
@@ -43,11 +44,12 @@ _BOARD, _RUN, _LOCK, _MORNING = (frozenset({place}) for place in ("board", "run"
 _PAGES = frozenset(
     {
         "outcomes", "differences", "cases", "people", "criteria", "next", "assessors", "assessor", "round", "marker",
-        "morning",
+        "morning", "practice",
     }
 )  # fmt: skip
 _LEFT_BY_Q = (_MARKING - {"levels"}) | {"board", "season", "film", "pair"}
 _OPENS = frozenset({"assessors", "cases", "people", "round", "season"})
+_PRACTICE = frozenset({"practice"})
 _FILM, _SEASON, _PAIR = frozenset({"film"}), frozenset({"season"}), frozenset({"pair"})
 _SHOWN = _FILM | _PAIR
 _LISTS = frozenset(
@@ -245,6 +247,20 @@ ACTS: tuple[Act, ...] = (
     Act("season.mentor", "mentor", "somebody who looks at the films too, on sheets of their own", ("m",), _SEASON),
     Act("season.shots", "what to film", "what to film in the next lesson, and in which order", ("f",), _SEASON),
     Act("season.close", "close", "an action was measured again: what came of it", ("c",), _SEASON),
+    # --- practice at judging ---
+    Act(
+        "board.practise", "practise judging", "a written lesson unfolds; then what the panel holds, with reasons",
+        ("j",), _BOARD | _SEASON,
+    ),
+    Act("practice.go-on", "next", "what happens next in the lesson", ("enter", "space"), _PRACTICE, "answer", "next"),
+    Act("practice.ruled-out", "ruled out", "a cause it is not", ("o", "1"), _PRACTICE, "answer", "ruled out"),
+    Act("practice.named", "name", "a fault or cause, the weightiest first", ("n", "2"), _PRACTICE, "answer", "name"),
+    Act("practice.drill", "drill", "a drill you would take", ("d", "3"), _PRACTICE, "answer", "drill"),
+    Act("practice.danger", "danger", "a danger of the place", ("z", "4"), _PRACTICE, "answer", "danger"),
+    Act("practice.undo", "undo", "take the latest name back", ("u", "asterisk"), _PRACTICE, "answer"),
+    Act("practice.panel", "panel", "what the panel holds, and why", ("k", "5"), _PRACTICE, "answer", "panel"),
+    Act("practice.another", "another", "the lesson you have not seen for longest", ("a", "6"), _PRACTICE),
+    Act("practice.history", "attempts", "what came of every attempt on this device", ("h", "7"), _PRACTICE),
     # --- everywhere ---
     Act("any.scroll-down", "further down", "the next page", ("pagedown",), _ALL, repeats=True),
     Act("any.scroll-up", "further up", "the page before", ("pageup",), _ALL, repeats=True),

@@ -244,6 +244,12 @@ class BoardScreen(DeskScreen):
 
         self.app.push_screen(AssessorScreen())
 
+    def act_practise(self, key: str) -> None:
+        """A written lesson to judge."""
+        from assess.tui.practice_screen import PracticeScreen
+
+        self.app.push_screen(PracticeScreen())
+
     def act_back(self, key: str) -> None:
         """Leave the program."""
         self.assess.leave()

@@ -40,6 +40,7 @@ PLACE_NAMES = {
     "season": "a season of films",
     "film": "a film of your own lesson",
     "pair": "two films side by side",
+    "practice": "practice at judging",
 }
 
 

@@ -206,6 +206,12 @@ class SeasonScreen(DeskScreen):
     def _again(self) -> None:
         self.draw()
 
+    def act_practise(self, key: str) -> None:
+        """A written lesson to judge."""
+        from assess.tui.practice_screen import PracticeScreen
+
+        self.app.push_screen(PracticeScreen())
+
     def act_back(self, key: str) -> None:
         """Leave the program."""
         self.assess.leave()

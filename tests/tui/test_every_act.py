@@ -28,6 +28,7 @@ from assess.tui.next_course_screen import NextCourseScreen
 from assess.tui.outcomes_screen import OutcomesScreen
 from assess.tui.pair_screen import PairScreen
 from assess.tui.people_screen import PeopleScreen
+from assess.tui.practice_screen import PracticeScreen
 from assess.tui.round_screen import RoundScreen
 from assess.tui.run_screen import RunScreen
 from assess.tui.season_screen import SeasonScreen
@@ -113,7 +114,8 @@ def test_every_act_has_its_method_on_the_screen_of_each_of_its_places(item) -> N
         "assessors": AssessorsScreen, "assessor": AssessorScreen, "round": RoundScreen, "marker": MarkerScreen,
         "differences": DifferencesScreen, "cases": CasesScreen, "people": PeopleScreen, "file": TextScreen,
         "season": SeasonScreen, "film": FilmScreen, "pair": PairScreen,
-        "lock": LockScreen, "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
+        "practice": PracticeScreen, "lock": LockScreen,
+        "outcomes": OutcomesScreen, "morning": MorningScreen, "help": HelpScreen,
     }  # fmt: skip
     assert item.where <= set(PLACES)
     for place in item.where:
@@ -1222,3 +1224,109 @@ async def _(seat):
     await seat.type("from 9 to 3")
     await seat.press("enter")
     assert seat.desk.folder.season.actions[0].result == "from 9 to 3"
+
+
+# --- practice at judging ---
+
+
+async def practising(seat, *, told: bool = False) -> PracticeScreen:
+    """The lesson read; told: all that happens in it too."""
+    await seat.press("j")
+    await seat.worked()
+    screen = seat.app.screen
+    assert isinstance(screen, PracticeScreen)
+    if told:
+        await seat.press(["enter"] * len(screen.found.unfolding))
+    return screen
+
+
+@scenario("board.practise", BOARD)
+async def _(seat):
+    screen = await practising(seat)
+    assert screen.found.scenario.title in seat.text and "Enter: what happens next" in seat.text
+
+
+@scenario("practice.go-on", BOARD)
+async def _(seat):
+    screen = await practising(seat)
+    first, second = (what for _, what in screen.found.unfolding[:2])
+    await seat.press("enter")
+    assert first[:30] in seat.text and second[:30] not in seat.text and "1 of" in seat.text
+    await seat.press(["space"] * len(screen.found.unfolding))
+    assert "that was the lesson" in seat.message
+
+
+async def said(seat, key: str, name: str) -> list[str]:
+    screen = await practising(seat)
+    await seat.press(f"{key} down enter")
+    assert len(screen.answer[name]) == 1
+    words = screen.found.choices({"drills": "drills", "hazards": "hazards"}.get(name, "faults"))
+    assert words[screen.answer[name][0]][:20] in seat.text
+    return screen.answer[name]
+
+
+@scenario("practice.ruled-out", BOARD)
+async def _(seat):
+    await said(seat, "o", "ruled_out")
+
+
+@scenario("practice.named", BOARD)
+async def _(seat):
+    await said(seat, "2", "named")
+
+
+@scenario("practice.drill", BOARD)
+async def _(seat):
+    await said(seat, "d", "drills")
+
+
+@scenario("practice.danger", BOARD)
+async def _(seat):
+    screen = await practising(seat)
+    await seat.press("4 enter")
+    assert screen.answer["hazards"] == [screen.found.scenario.hazards[0].id]
+
+
+@scenario("practice.undo", BOARD)
+async def _(seat):
+    assert await said(seat, "n", "named")
+    await seat.press("asterisk")
+    assert seat.app.screen.answer["named"] == []
+    await seat.press("u")
+    assert "nothing was said yet" in seat.message
+
+
+@scenario("practice.panel", BOARD)
+async def _(seat):
+    from assess.desk.judging import attempts_of
+
+    screen = await practising(seat)
+    await seat.press("k")
+    assert "the lesson goes on" in seat.message
+    await seat.press(["enter"] * len(screen.found.unfolding))
+    await seat.press("5")
+    assert "your own view comes first" in seat.message and not attempts_of("A1")
+    await seat.press("n enter d enter k")
+    assert f"your drill {screen.found.choices('drills')[screen.answer['drills'][0]]}:" in " ".join(seat.text.split())
+    assert "the panel holds:" in seat.text and [item["lesson"] for item in attempts_of("A1")] == [
+        screen.found.lesson.id
+    ]
+    await seat.press("n")
+    assert "the panel has been shown" in seat.message and len(attempts_of("A1")) == 1
+
+
+@scenario("practice.another", BOARD)
+async def _(seat):
+    screen = await practising(seat, told=True)
+    first = screen.found.lesson.id
+    await seat.press("n enter k a")
+    await seat.worked()
+    assert screen.found.lesson.id != first and screen.shown_to == 0 and screen.answer["named"] == []
+
+
+@scenario("practice.history", BOARD)
+async def _(seat):
+    screen = await practising(seat, told=True)
+    await seat.press("n enter k h")
+    await seat.worked()
+    assert isinstance(seat.app.screen, TextScreen) and screen.found.lesson.id in seat.text
