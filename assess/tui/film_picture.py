@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 
 __all__ = ["film_head", "film_rows"]
 
-TIMES, ABOUT, NARROW_ABOUT = 13, 22, 13
+TIMES, HOURS, ABOUT, NARROW_ABOUT = 13, 16, 22, 13
+AN_HOUR_MS = 3_600_000
 AROUND = 100
 """So many lines are drawn before and after the chosen one: more than any window has."""
 
@@ -55,14 +56,15 @@ def film_rows(slot: FilmSheet, at: int, width: int, hints: Sequence[str]) -> tup
     first, last = max(0, at - AROUND), min(len(listed), at + AROUND + 1)
     drawn = [*head, *([shown(f"  {first} earlier", "$soft")] if first else [])]
     chosen = len(drawn) + at - first
+    times = HOURS if (listed[-1].film_ms or 0) >= AN_HOUR_MS else TIMES
     for index in range(first, last):
-        drawn += _row(slot, listed[index], index == at, width)
+        drawn += _row(slot, listed[index], index == at, width, times)
     if last < len(listed):
         drawn.append(shown(f"  {len(listed) - last} later", "$soft"))
     return drawn, chosen
 
 
-def _row(slot: FilmSheet, item: Noted, here: bool, width: int) -> list[Content]:
+def _row(slot: FilmSheet, item: Noted, here: bool, width: int, times: int) -> list[Content]:
     """One observation; the chosen one with all its words."""
     at = "-" if item.film_ms is None else film_text(item.film_ms)
     until = "" if item.end_ms is None else film_text(item.end_ms)
@@ -71,11 +73,11 @@ def _row(slot: FilmSheet, item: Noted, here: bool, width: int) -> list[Content]:
     sign = {"for": " +", "against": " -"}.get(item.direction, "")
     words = item.text + (" (imported)" if item.imported else "")
     what = ABOUT if width >= 70 else NARROW_ABOUT
-    room = max(8, width - 3 - TIMES - what)
+    room = max(8, width - 3 - times - what)
     first, *more = wrapped(words, room, "bold", most=4) if here else [shown(words, "", cells=room)]
     parts = [
         shown("> " if here else "  ", "bold $mark"),
-        shown(at + end, "bold" if here else "", cells=TIMES, fill=True),
+        shown(at + end, "bold" if here else "", cells=times, fill=True),
         shown(about + sign, "$soft", cells=what, fill=True),
         shown(" "),
         first,

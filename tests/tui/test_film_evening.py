@@ -239,3 +239,11 @@ async def test_a_note_half_written_is_kept_when_the_window_goes_away(root: Path,
         seat.app.hang_up(129)
         await seat.pilot.pause()
     assert [(n.film_ms, n.text) for n in desk.film("T5", "F1").noted()] == [(65_000, "half a th")]
+
+
+async def test_times_of_a_film_of_hours_are_whole(root: Path, toy: ToyFilm, tmp_path: Path) -> None:
+    desk = film_desk(root, "TR")
+    desk.film("T5", "F1").note("late", (), film_ms=17_980_000, film_end_ms=17_998_000)
+    async with at_seat(tmp_path, ("film", "F1"), desk=desk, size=(60, 20)) as seat:
+        await opened(seat)
+        assert "4:59:40-4:59:58" in seat.text
