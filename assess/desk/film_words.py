@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from assess.lesson.self_words import kindness
 from assess.records.times import film_text
 
 if TYPE_CHECKING:
@@ -56,9 +57,12 @@ def _film(desk: Desk, line: FilmLine) -> Iterator[str]:
     if line.next_step and not line.compared:
         yield f"    {line.next_step}"
     for one in line.compared:
-        figures = one.figures
-        distance = "" if figures.mean_distance is None else f", {figures.mean_distance:.2f} levels apart on average"
-        yield f"    beside {desk.name(one.mentor)}: {figures.sentence}{distance} ({_criteria(figures.n)})"
+        figures, other = one.figures, desk.name(one.mentor)
+        if figures.mean_distance is None:
+            yield f"    beside {other}: {figures.sentence}"
+            continue
+        distance = f"{figures.mean_distance:.2f} levels apart on average ({_criteria(figures.n)})"
+        yield f"    beside {other}: {distance}; {kindness(figures)}"
 
 
 def _never(never: NeverPractised) -> Iterator[str]:

@@ -6,24 +6,34 @@ from dataclasses import replace
 
 from assess.lesson.results.trainee import SelfAssessment
 
-__all__ = ["self_sentence"]
+__all__ = ["kindness", "self_sentence"]
 
-SMALL, KIND = 0.25, 0.5
+SMALL, KIND, FAR, ONE_AND_A_HALF = 0.25, 0.5, 0.75, 1.5
+COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 def self_sentence(found: SelfAssessment) -> SelfAssessment:
     """The same with its sentence: how kind one is to oneself, and whether one tells strong parts from weak ones."""
     if found.bias is None:
         return replace(found, sentence="there is no criterion that both have scored")
-    return replace(found, sentence=f"{_kindness(found.bias)}, and {_order(found)}")
+    return replace(found, sentence=f"{kindness(found)}, and {_order(found)}")
 
 
-def _kindness(bias: float) -> str:
-    size = abs(bias)
+def kindness(found: SelfAssessment) -> str:
+    """How kind one is to oneself on the whole, as a clause; "" where no criterion has both levels."""
+    if found.bias is None or found.mean_distance is None:
+        return ""
+    size = abs(found.bias)
     if size < SMALL:
+        if found.mean_distance >= FAR:
+            return "you are neither too kind nor too hard on the whole, yet far off in single criteria"
         return "on the whole you see your lesson as the other does"
-    amount = "about one level" if size > KIND + SMALL else "about half a level" if size > SMALL else "a little"
-    return f"you are {amount} too {'kind to' if bias > 0 else 'hard on'} yourself"
+    if size >= ONE_AND_A_HALF:
+        whole = round(size)
+        amount = f"about {COUNTS[whole] if whole < len(COUNTS) else whole} levels"
+    else:
+        amount = "about one level" if size > KIND + SMALL else "about half a level" if size > SMALL else "a little"
+    return f"you are {amount} too {'kind to' if found.bias > 0 else 'hard on'} yourself"
 
 
 def _order(found: SelfAssessment) -> str:

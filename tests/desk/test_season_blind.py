@@ -27,6 +27,7 @@ Told = dict[str, Any]
 COMMANDS: tuple[tuple[str, ...], ...] = (
     ("film",), ("film", "{}", "F1"), ("film", "{}", "F1", "--to-vtt", "{}/../out.vtt"), ("open",), ("check",),
     ("film", "{}", "F1", "--stills", "{}/../stills"), ("film", "{}", "--beside", "F1", "F2", "--to", "{}/../o.mp4"),
+    ("film", "{}", "--shots"), ("film", "{}", "F1", "--able", "3"), ("film", "{}", "F1", "--title", "x"),
     ("verify",), ("results",), ("export", "{}", "--to", "csv"), ("export", "{}", "--to", "json"), ("agreement",),
     ("dependability",), ("severity",), ("plan",), ("assessors",), ("assessors", "{}", "--assessor", "M1"),
     ("moderate",), ("moderate", "{}", "T5.F1"), ("moderate", "{}", "T5.F1", "--keep-both", "--reason", "x"),

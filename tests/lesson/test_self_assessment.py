@@ -117,3 +117,19 @@ def test_a_straight_season_has_its_slope_exactly() -> None:
     assert found.per_month == pytest.approx(-0.3)
     assert found.ci95 is not None
     assert math.isclose(*found.ci95, rel_tol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("own", "reference", "words"),
+    [
+        ((6, 6, 6, 5), (3, 3, 3, 2), "about three levels too kind"),
+        ((1, 2, 1), (3, 3, 3), "about two levels too hard"),
+        ((4, 4), (3, 3), "about one level too kind"),
+        ((5, 2), (3, 4), "far off in single criteria"),
+        ((3, 4), (3, 4), "as the other does"),
+    ],
+)
+def test_how_kind_is_said_as_large_as_it_is(own: tuple[int, ...], reference: tuple[int, ...], words: str) -> None:
+    names = "abcd"
+    found = self_assessment(dict(zip(names, own, strict=False)), dict(zip(names, reference, strict=False)))
+    assert words in found.sentence
