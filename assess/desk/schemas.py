@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, get_args
 
-from assess.desk.printed import PRINTED, printed_schema
+from assess.desk.printed import FILES, PRINTED, file_schema, printed_schema
 from assess.records.errors import UsageError
 
 if TYPE_CHECKING:
@@ -26,7 +26,12 @@ def schema(name: str) -> dict[str, Any]:
     """The schema with one of the names in `SCHEMA_NAMES`. Raises UsageError for any other."""
     name = _OLDER.get(name, name)
     model = model_of(name)
-    made = _of_model(model) if model is not None else _OTHERS[name]() if name in _OTHERS else printed_schema(name)
+    if model is not None:
+        made = _of_model(model)
+    elif name in _OTHERS:
+        made = _OTHERS[name]()
+    else:
+        made = file_schema(name) if name in FILES else printed_schema(name)
     return {"$schema": DIALECT, "$id": f"urn:assess:schema:{name}:{_FORMAT}", **made}
 
 
@@ -35,7 +40,7 @@ def model_of(name: str) -> type[BaseModel] | None:
     from importlib import import_module
 
     if name not in SCHEMA_NAMES:
-        files = ", ".join((*_MODELS, *_OTHERS))
+        files = ", ".join((*_MODELS, *_OTHERS, *FILES))
         todo = f"use one of {files}, or json- and a command, like json-results"
         raise UsageError(f"there is no schema {name}", todo=todo)
     if name not in _MODELS:
@@ -166,6 +171,6 @@ _MODELS: dict[str, tuple[str, str]] = {
 }
 """Schema -> the model that reads the file, imported when it is asked for. `plan` is that section of `course.yaml`."""
 _OTHERS: dict[str, Callable[[], dict[str, Any]]] = {"header": _header, "entry": _entry}
-SCHEMA_NAMES = (*_MODELS, *_OTHERS, *PRINTED)
+SCHEMA_NAMES = (*_MODELS, *_OTHERS, *FILES, *PRINTED)
 _OLDER = {"results": "json-results"}
 """Names under which schemas were published before; they stay good."""

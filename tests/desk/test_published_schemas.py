@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import copy
 import json
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -59,6 +60,24 @@ def test_every_file_that_is_shipped_fits_schema_and_model() -> None:
         document = yaml_as_json(path)
         assert [error.message for error in check_of(name).iter_errors(document)] == [], path
         assert refused(name, document) is None, path
+
+
+def test_every_shipped_ledger_fits_the_schemas_of_header_and_entry() -> None:
+    """All headers; of each kind of entry the first dozen of every sample."""
+    header, entry = check_of("header"), check_of("entry")
+    looked_at: Counter[tuple[str, str]] = Counter()
+    for path in sorted((ROOT / "sample_sessions").glob("*/*/*.yaml")):
+        rows = path.read_bytes().split(b"\n")
+        if rows[0] != b"# assess ledger 1":
+            continue
+        header.validate(json.loads(rows[1].removeprefix(b"header: ")))
+        for row in rows[3:-1]:
+            line = json.loads(row.removeprefix(b"- "))
+            place = (path.parts[-3], line["kind"])
+            looked_at[place] += 1
+            if looked_at[place] <= 12:
+                entry.validate(line)
+    assert len({kind for _, kind in looked_at}) > 15 and sum(looked_at.values()) > 2000
 
 
 def test_every_file_that_is_made_new_fits_schema_and_model(tmp_path: Path) -> None:

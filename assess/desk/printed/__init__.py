@@ -1,13 +1,14 @@
-"""What every command prints with `--json`, as JSON Schema: the contract with programs that read it."""
+"""What every command prints with `--json`, and the JSON files of ours, as JSON Schema: the contract with programs."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from assess.desk.printed import figures, keeping, lessons, marking, outcomes, rounds
+from assess.desk.printed.files import FILES
 from assess.desk.printed.shapes import TEXT, Shape, either, shape_schema
 
-__all__ = ["PRINTED", "printed_schema"]
+__all__ = ["FILES", "PRINTED", "file_schema", "printed_schema"]
 
 _REFUSED: Shape = {"refused": {"what": TEXT, "where": TEXT, "todo": TEXT}}
 _FAMILIES = (marking, outcomes, lessons, rounds, figures, keeping)
@@ -26,3 +27,9 @@ def printed_schema(name: str) -> dict[str, Any]:
         " taken away, and a reader ignores those it does not know."
     )
     return {"description": described, **shape_schema(either(*PRINTED[name], _REFUSED))}
+
+
+def file_schema(name: str) -> dict[str, Any]:
+    """The schema of a JSON file of ours that no model reads back."""
+    described, shape = FILES[name]
+    return {"description": f"{described} Keys may be added; none is renamed or taken away.", **shape_schema(shape)}
