@@ -52,10 +52,18 @@ class LessonCase:
 
 
 def lesson_case(
-    sheet: Sheet, learners: Sequence[str], place: CourseTask | None, catalogue: Catalogue, now_ms: int | None
+    sheet: Sheet,
+    learners: Sequence[str],
+    place: CourseTask | None,
+    catalogue: Catalogue,
+    now_ms: int | None,
+    planned_minutes: int,
 ) -> LessonCase:
-    """The lesson of a sheet. place: the task on this hill. now_ms: session time while it still runs."""
-    made = _Making(sheet, tuple(learners), place, catalogue, now_ms)
+    """The lesson of a sheet. place: the task on this hill. now_ms: session time while it still runs.
+
+    planned_minutes: how long the rubric has it last, taken where neither a clock nor an end tells.
+    """
+    made = _Making(sheet, tuple(learners), place, catalogue, now_ms, planned_minutes)
     target = made.target()
     met = made.met(target)
     drills = made.drills(met)
@@ -89,9 +97,10 @@ class _Making:
 
     def __init__(
         self, sheet: Sheet, learners: tuple[str, ...], place: CourseTask | None, catalogue: Catalogue,
-        now_ms: int | None,
+        now_ms: int | None, planned_minutes: int,
     ) -> None:  # fmt: skip
         self.sheet, self.learners, self.place, self.catalogue, self.now_ms = sheet, learners, place, catalogue, now_ms
+        self.planned_minutes = planned_minutes
         self.lacking: dict[str, list[str]] = {}
         self.told: list[str] = []
 
@@ -142,9 +151,13 @@ class _Making:
 
     def _end_ms(self) -> int:
         sheet = self.sheet
+        until = self.now_ms
         if sheet.ended is not None and sheet.ended_at is not None:
-            return session_minute(sheet, sheet.ended.minute_ms, sheet.ended_at) or 0
-        return self.now_ms or 0
+            until = session_minute(sheet, sheet.ended.minute_ms, sheet.ended_at)
+        if until is not None:
+            return until
+        self.told.append(f"how long it lasted is not noted: taken as the {self.planned_minutes} minutes planned")
+        return self.planned_minutes * MINUTE
 
     def ended_for_safety(self) -> dict[str, Any] | None:
         """An ending for safety, with the assessor's word on it."""

@@ -84,7 +84,8 @@ def sheet_readings(
     from assess.lesson.results import LessonReadings
     from assess.lesson.safety import read_safety
 
-    case = lesson_case(sheet, learners, desk.course.task(sheet.task), catalogue, now_ms)
+    planned = desk.task(sheet.task).minutes
+    case = lesson_case(sheet, learners, desk.course.task(sheet.task), catalogue, now_ms, planned)
     lesson, ability = case.lesson, float(case.ability or 1)
     diagnosis = read_diagnosis(lesson.named, case.reference, catalogue)
     if not case.reference.roots:

@@ -194,7 +194,7 @@ def test_practice_counted_by_the_space_bar_belongs_to_the_drill_that_ran(sheet, 
     sheet.end()
     from assess.desk.lesson_case import lesson_case
 
-    case = lesson_case(sheet.sheet, sheet.learners, None, catalogue_of(sheet.desk), None)
+    case = lesson_case(sheet.sheet, sheet.learners, None, catalogue_of(sheet.desk), None, 25)
     assert [drill.practice_min for drill in case.lesson.drills] == [4, 6]
     assert case.lesson.minutes == 12 and case.lesson.time is not None
     assert (case.lesson.time.practise, case.lesson.time.talk) == (10, 2)
@@ -237,3 +237,16 @@ def test_tables_in_the_measures_folder_are_the_change_of_that_lesson(sheet, cloc
     read = sheet.readings(catalogue_of(sheet.desk))
     assert read.readings.change.verdict == "too few"
     assert any("T5.C01.after.csv:2" in told for told in read.told)
+
+
+def test_a_lesson_whose_end_nobody_noted_is_taken_as_long_as_planned_and_says_so(sheet, clock) -> None:
+    sheet.drill("", drill="flex-check", practice_ms=3 * MINUTE)
+    read = sheet.readings(catalogue_of(sheet.desk))
+    assert "how long it lasted is not noted: taken as the 25 minutes planned" in read.told
+    assert read.readings.inconsistent == ()
+    sheet.start()
+    clock.ms += 12 * MINUTE
+    sheet.end()
+    read = sheet.readings(catalogue_of(sheet.desk))
+    assert not [told for told in read.told if "planned" in told]
+    assert read.readings.drill_fit.drills_per_ten_minutes == pytest.approx(10 / 12)
