@@ -129,6 +129,9 @@ class FilmSheet(LessonSheet):
             )
             for seen in self.sheet.intervals
         )  # fmt: skip
+        # Where one use begins the one before stops; that is said once.
+        begins = {seen.fact.minute_ms for seen in self.sheet.intervals if seen.fact.on}
+        used = (item for item in used if item.film_ms not in begins or not item.text.endswith(" stops"))
         return tuple(sorted((*self.noted(), *begun, *used), key=lambda item: (item.film_ms or 0, item.n)))
 
     def noted(self) -> tuple[Noted, ...]:

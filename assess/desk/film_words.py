@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from assess.desk.session import Desk
     from assess.lesson.results.trainee import ObserverAgreement, SelfAssessment
 
-__all__ = ["compared_lines", "film_lines", "season_lines", "weakest_lines"]
+__all__ = ["compared_lines", "film_lines", "season_lines", "time_lines", "weakest_lines"]
 
 CAUTION = "For training alone: nobody passes or fails by what stands here, and one film is one day."
 
@@ -95,7 +95,7 @@ def film_lines(desk: Desk, view: SeasonView, film: str) -> Iterator[str]:
             about = f" [{', '.join(item.criteria)}]" if item.criteria else ""
             yield f"  {at + end:<13} {item.text or item.category}{about}{' (imported)' if item.imported else ''}"
         yield from _own_levels(desk, line)
-    yield from _time(line)
+    yield from time_lines(line)
     for one in line.compared:
         yield ""
         yield from compared_lines(desk, one)
@@ -108,12 +108,13 @@ def _own_levels(desk: Desk, line: FilmLine) -> Iterator[str]:
     for name in sheet.criteria if not line.compared else ():
         mark, described = sheet.sheet.mark(name), sheet.rubric.criteria[name]
         if mark is not None and mark.level is not None:
-            yield f"  {described.label}: {mark.level}, {described.levels.get(int(mark.level), str())}"
+            yield f"  {described.label}: {mark.level}, {described.levels.get(int(mark.level), '')}"
     if line.time is None and sheet.sheet.intervals:
         yield "  Use of time: it begins and never stops; say where it stops too"
 
 
-def _time(line: FilmLine) -> Iterator[str]:
+def time_lines(line: FilmLine) -> Iterator[str]:
+    """The use of time by marks and by looks, and what was counted, each with its n and where it comes from."""
     from assess.desk.film_sheet import USES
 
     if line.time is None and line.looks is None:

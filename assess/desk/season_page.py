@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
 
-from assess.desk.film_words import CAUTION, weakest_lines
+from assess.desk.film_words import CAUTION, time_lines, weakest_lines
 from assess.records.times import film_text
 from assess.reports.document import Block, Document, Listing, Note, Section, Table, Text
 
@@ -92,14 +92,29 @@ def _film(desk: Desk, line: FilmLine) -> Section:
     blocks: list[Block] = [Text(f"{line.date}. {locked}.")]
     if line.next_step and not line.compared:
         blocks.append(Note(f"! Next: {line.next_step}", "missing"))
-    if line.time is not None:
-        shares = ", ".join(f"{share.use} {100 * share.share:.0f} %" for share in line.time.shares if share.share)
-        blocks.append(
-            Text(f"Use of time, {film_text(line.time.total_ms)} by your marks: {shares or 'nothing marked'}.")
-        )
+    if line.time is not None or line.looks is not None or line.counts:
+        head, *rest = time_lines(line)
+        blocks += [Text(head), *([Listing(tuple(text.strip() for text in rest))] if rest else [])]
+    blocks += _own(desk, line)
     for one in line.compared:
         blocks += _compared(desk, one)
     return Section(f"{line.id} {line.title}", tuple(blocks))
+
+
+def _own(desk: Desk, line: FilmLine) -> Iterator[Block]:
+    """One's own levels, with where each was seen, while nothing stands beside them."""
+    if line.compared or not desk.marks(line.task, line.id):
+        return
+    sheet = desk.film(line.task, line.id)
+    rows = tuple(
+        (described.label, f"{mark.level}", ", ".join(map(film_text, sheet.film_times(name))) or "no time",
+         described.levels.get(int(mark.level), "-"))
+        for name in sheet.criteria
+        if (mark := sheet.sheet.mark(name)) is not None and mark.level is not None
+        and (described := sheet.rubric.criteria[name])
+    )  # fmt: skip
+    if rows:
+        yield Table("My own levels", ("Criterion", "Level", "At", "What it says"), rows, frozenset({1}))
 
 
 def _compared(desk: Desk, one: FilmCompared) -> Iterator[Block]:
@@ -108,6 +123,9 @@ def _compared(desk: Desk, one: FilmCompared) -> Iterator[Block]:
     yield Text(f"Beside {other} ({_criteria(figures.n)}): {figures.sentence.rstrip('.')}.")
     if figures.bias is not None and figures.mean_distance is not None:
         yield Text(f"On average {figures.bias:+.2f} levels beside them, {figures.mean_distance:.2f} apart either way.")
+    if figures.spread is not None and figures.limits is not None:
+        low, high = figures.limits
+        yield Text(f"Spread {figures.spread:.2f}; most differences lie from {low:+.1f} to {high:+.1f}.")
     labels = {item.criterion: item.label for item in one.criteria}
     yield from (Text(f"{line[:1].upper()}{line[1:]}.") for line in weakest_lines(figures, labels))
     faults = (("You", one.own_faults), (other, one.other_faults))

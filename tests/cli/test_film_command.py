@@ -432,3 +432,13 @@ def test_weak_points_one_did_not_see_are_named_and_a_guess_stands_beside(root: P
     assert "of their weakest (Diagnosis, Drill choice) you had 1 among yours; a guess would have had 1.0" in told
     assert "weak, and you did not see it: Diagnosis" in told
     assert "did not see it: Diagnosis" in assess("page", root, "season", "--as", "TR").out
+
+
+def test_the_page_of_a_season_holds_ones_own_levels_looks_and_counts_before_anybody_compares(root: Path) -> None:
+    me = ["--as", "TR"]
+    assert assess("film", root, "F1", "--looks", "10", "--seen", "pptw", *me).code == 0
+    assert assess("film", root, "F1", "--count", "question-open", "--at", "3:12", *me).code == 0
+    mark_film(root, "TR", "F1", (5, 4, 5, 3))
+    page = assess("page", root, "season", *me).out
+    assert "My own levels" in page and "waiting 25 %" in page and "questions, open: 1" in page
+    assert "Rowe 1974" in page and "practice 50 %" in page
