@@ -121,10 +121,10 @@ class Bootstrap:
 
         From `few` candidates: bias-corrected and accelerated, or percentile where that cannot be made; the acceleration
         is the jackknife's, one distinct candidate left out at a time. With fewer: Student's t with the jackknife's
-        standard error, because there resamples are too alike (simulated 95 % intervals of ordinal alpha and AC2 with 12
-        candidates and 4 assessors held the truth in 90 of 100 as BCa, in 95 as this; with 20 in 94 and 96); percentile where a statistic
-        does not exist without some candidate. None with the reason for fewer than FEWEST candidates, a statistic
-        that does not exist, or one that no candidate moves.
+        standard error, because there resamples are too alike; percentile where a statistic does not exist without some
+        candidate. Of simulated 95 % intervals of ordinal alpha and AC2 with 12 candidates and 4 assessors 90 of 100
+        held the truth as BCa, 95 as this; with 20 candidates 94 and 96. None with the reason for fewer than FEWEST
+        candidates, a statistic that does not exist, or one that no candidate moves.
         Source: Efron (1987), J. Am. Stat. Assoc. 82, 171-185; Efron & Tibshirani (1993), ch. 11; Davison & Hinkley
         (1997), ch. 3.8 for clusters.
         """

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import hashlib
 import os
 import random
 import re
@@ -39,8 +40,10 @@ from assess.store.ledger_file import parse_ledger, read_ledger
 from assess.store.lines import decode_line, encode_line
 from assess.store.merge import merge
 from assess.store.seals import seal_of
-from tests.desk.devices_moderating import acts, evening, moderation_told
-from tests.store.course_maker import RUBRIC_SHA, heads, ledger_bytes, make_course, tree
+from tests.desk import devices_deciding
+from tests.desk.devices_deciding import BANDED, CRITERIA, criteria_of, deciding_told, decisions_hold
+from tests.desk.devices_moderating import acts, directors_device, evening, moderation_told
+from tests.store.course_maker import RUBRIC_NAME, heads, ledger_bytes, make_course, tree
 
 Act = tuple[str, float, Callable[[], None]]
 
@@ -48,9 +51,11 @@ __all__ = ["LATER", "Device", "World", "begun", "played", "runs"]
 
 DEVICES = ("d7h2k", "b3n8x", "k4r9t", "m5w2c", "p8z3f")
 CANDIDATES = ("C01", "C02", "C03")
-CRITERIA = {"T1": ("edging", "line"), "T4": ("plan",)}
 LOCKED = re.compile(rb'"kind": "lock".*, "chain": "[0-9a-f]{16}"\}(?:\n|$)')
-MEETING = re.compile(rb'"kind": "(moderated|third-look|third-look-closed|lock)"')
+LATER_KINDS = re.compile(
+    rb'"kind": "(moderated|third-look|third-look-closed|lock|decision|repeat-offer|extra-slot|late-evidence)"'
+)
+BANDED_SHA = hashlib.sha256(BANDED).hexdigest()
 Saved = tuple[str, int, str]
 
 
@@ -190,7 +195,7 @@ class World:
         self.session(device, who, act, breaks=breaks)
 
     def _mine(self, desk: Desk) -> list[Any]:
-        return [slot for task in CRITERIA for slot in desk.mine(task)]
+        return [slot for task in sorted({slot.task for slot in desk.course.allocation}) for slot in desk.mine(task)]
 
     def _one_mark(self, sheet: Any, who: str) -> None:
         criterion, what = self.chance.choice(sheet.criteria), self.chance.random()
@@ -346,13 +351,15 @@ class World:
         resting = _resting(sheets.parent, task, candidate)
         if any("~" in path.name or _named(path) for path in resting):
             return  # a moderation that was settled between versions is known by its bytes, which name the seal
+        if _decided_on(sheets.parent, task, candidate, marker):
+            return  # a decision names the heads of the sheets it rests on
         ledgers = [read_ledger(path) for path in usable]
         locked = any(file.ledger.locked for file in ledgers)
         header = next((f.ledger.header for f in ledgers if f.ledger.locked), ledgers[0].ledger.header)
         for path in files:
             path.unlink()
-        facts: list[SomeFact] = [Score(criterion=c, level=self.chance.randint(1, 6)) for c in CRITERIA[task]]
-        facts += [Observation(text="of the other world", criteria=CRITERIA[task])]
+        facts: list[SomeFact] = [Score(criterion=c, level=self.chance.randint(1, 6)) for c in criteria_of(task)]
+        facts += [Observation(text="of the other world", criteria=criteria_of(task))]
         raw = ledger_bytes(header, facts)
         if locked:
             sealed = {header.name: heads(raw)[-1]}
@@ -372,6 +379,7 @@ class World:
             "verify": _verified(desk),
             "export": export_scores(desk).rows,
             **moderation_told(desk),
+            **deciding_told(desk),
         }
         self._no_secret(desk, str(told))
         desk.close()
@@ -438,6 +446,12 @@ def _named(path: Path) -> bool:
     return any(name in day.read_bytes() for day in (path.parent.parent / "days").glob("*.yaml"))
 
 
+def _decided_on(root: Path, task: str, candidate: str, marker: str) -> bool:
+    """True when a decision on the candidate, or what stands beside it, names this sheet by its head."""
+    name = f'"{task}.{candidate}.{marker}.'.encode()
+    return any(name in path.read_bytes() for path in (root / "decisions").glob(f"{candidate}.*"))
+
+
 def _resealed(raw: bytes, was: set[str], seal: str) -> bytes:
     """The same ledger, written about another lock: its seal in the place of the one that was, and a chain that fits."""
     for old in was:
@@ -488,7 +502,7 @@ LATER: list[Callable[[World], None]] = []
 def played(base: Path, seed: int, devices: int) -> World:
     """One course played to its end on so many devices, with everything asked that must hold."""
     world = begun(base, seed, devices)
-    meeting = acts(world)
+    meeting = [*acts(world), *devices_deciding.acts(world, directors_device)]
     marking: list[Act] = [
         ("mark", 10, world.mark),
         ("lock", 6, world.lock),
@@ -510,8 +524,11 @@ def played(base: Path, seed: int, devices: int) -> World:
     ends = world.joined()
     assert all(end == ends[0] for end in ends), [sorted(set(end) ^ set(ends[0])) for end in ends]
     world.nothing_lost(ends[0])
+    whole = Path(world.base / f"end-{world.devices[0].root.name}")
+    with contextlib.closing(Desk.open(whole, "D1", device="z9z9z", disk=QuickDisk())) as desk:
+        world.counts["decisions worked out again"] = decisions_hold(desk, ends[0])
     world.counts["entries saved"] = len(world.saved)
-    written = Counter(kind.decode() for raw in ends[0].values() for kind in MEETING.findall(raw))
+    written = Counter(kind.decode() for raw in ends[0].values() for kind in LATER_KINDS.findall(raw))
     world.counts |= {f"entries of kind {kind}": times for kind, times in written.items()}
     world.counts["versions kept aside"] = sum("~" in path for path in ends[0])
     return world
@@ -539,7 +556,8 @@ def begun(base: Path, seed: int, devices: int) -> World:
     # On two devices more than two people work: a director, and somebody fresh for a third look.
     people = ("A1", "A2", "A3", "A4", "D1") if devices > 2 else ("A1", chance.choice(("A2", "D1")), "A2", "A3", "D1")
     everybody = tuple(sorted(set(people)))
-    first = make_course(base / DEVICES[0], course=_course(everybody, chance), people=_people(everybody))
+    first = make_course(base / DEVICES[0], course=_course(everybody, chance), people=_people(everybody), rubric=BANDED)
+    (first / "rubrics" / RUBRIC_NAME).rename(first / "rubrics" / f"r-1@{BANDED_SHA[:8]}.yaml")
     made = []
     for name, who in zip(DEVICES[:devices], people[:devices], strict=True):
         root = first if name == DEVICES[0] else Path(shutil.copytree(first, base / name))
@@ -559,7 +577,7 @@ def _course(people: tuple[str, ...], chance: random.Random) -> str:
         [
             "# assess course 1", "id: K-1", "revision: 1", "title: Played", "activity: gliding",
             "days: [2027-02-03, 2027-02-04]", "rubrics:",
-            *(f"- {{area: {area}, rubric: r-1, sha256: {RUBRIC_SHA}}}" for area in ("demo", "teach")),
+            *(f"- {{area: {area}, rubric: r-1, sha256: {BANDED_SHA}}}" for area in ("demo", "teach")),
             "tasks:", "- {id: T1, area: demo, day: 1}", "- {id: T4, area: teach, day: 1}",
             f"candidates: [{', '.join(CANDIDATES)}]", f"assessors: [{', '.join(assessors)}]", "directors: [D1]",
             "allocation:", *slots, "events:",

@@ -21,7 +21,7 @@ from assess.store.merge import merge
 if TYPE_CHECKING:
     from tests.desk.devices import Device, World
 
-__all__ = ["acts", "evening", "finished", "moderation_told"]
+__all__ = ["acts", "directors_device", "evening", "finished", "moderation_told"]
 
 Act = tuple[str, float, Callable[[], None]]
 
@@ -49,13 +49,13 @@ def evening(world: World) -> None:
         own = [device for device in world.devices if device.who == who]
         if world.chance.random() < 0.95:
             _lock_all(world, world.chance.choice(own or world.devices), who)
-    director = _directors(world)
+    director = directors_device(world)
     for device in world.chance.sample(world.devices, len(world.devices)):
         if device is not director and world.chance.random() < 0.9:
             merge(director.root, [device.root], disk=world.quick())
 
 
-def _directors(world: World) -> Device:
+def directors_device(world: World) -> Device:
     """Mostly one device, on which the director works; it is their own where they have one."""
     if world.chance.random() < 0.2:
         return world.chance.choice(world.devices)
@@ -66,7 +66,7 @@ def _meet(world: World, *, breaks: bool = False) -> None:
     """Somebody writes down what a meeting agreed: of several outcomes one, alone or with others present."""
     device, who = world.anybody()
     if world.chance.random() < 0.5:
-        device, who = _directors(world), "D1"
+        device, who = directors_device(world), "D1"
 
     def act(desk: Desk) -> None:
         open_ = [s for s in desk.course.allocation if desk.sight.slot_open(s.task, s.candidate)]
@@ -91,13 +91,13 @@ def _levels(world: World, desk: Desk, task: str, candidate: str) -> dict[str, in
 
 def _idle(world: World) -> None:
     """The director closes at once whatever can change nothing."""
-    device = _directors(world)
+    device = directors_device(world)
     world.session(device, "D1", lambda desk: keep_idle(desk, present=["D1"], reason="changes nothing"))
 
 
 def _order(world: World, *, breaks: bool = False) -> None:
     """The director orders a third look where one can change something and somebody fresh is there."""
-    device = _directors(world)
+    device = directors_device(world)
 
     def act(desk: Desk) -> None:
         modules = [(who, module) for who in desk.course.candidates for module in course_modules(desk)]
@@ -139,7 +139,7 @@ def _open_looks(desk: Desk) -> list[Look]:
 
 def _third_sheets(world: World, *, breaks: bool = False) -> None:
     """The third marker marks what the director's copy asks for, and mostly locks it."""
-    device = world.anybody()[0] if world.chance.random() < 0.5 else _directors(world)
+    device = world.anybody()[0] if world.chance.random() < 0.5 else directors_device(world)
     with world.reading(device, "D1") as desk:
         waiting = _open_looks(desk)
     if not waiting:
@@ -156,7 +156,7 @@ def _third_sheets(world: World, *, breaks: bool = False) -> None:
 
 def _close(world: World, *, breaks: bool = False) -> None:
     """The director lets the third sheets of a look join the others, where all of them are locked here."""
-    device = _directors(world)
+    device = directors_device(world)
 
     def act(desk: Desk) -> None:
         for look in _open_looks(desk):
