@@ -33,7 +33,7 @@ _PROOF = 1e-6
 _SAMPLE = 400
 # Numbers beyond run off. In logits: the longest step of Newton, and of quasi-Newton.
 _FAR, _LONGEST, _NEAR = 30.0, 2.0, 0.5
-_SETTLED = 1e-10
+_SETTLED = 1e-12
 _NO_SPREAD = 1e-4
 
 

@@ -119,6 +119,8 @@ def _slope(what: str) -> Callable[[Effect, _Voice, int], str]:
         size = _less(value)
         gives = f"{voice.gives} {'neither more nor less' if size == '0.00' else size.replace(' ', ' of a level ')}"
         end = f", {_CHANCE}" if effect.verdict == "look" else _not_flagged(effect, ", ", you=voice.you)
+        if size == "0.00" and end == f", {_NOTHING}":
+            end = ""  # neither more nor less is nothing
         return f"{what} {gives} than partners lead one to expect{end} ({_range(effect, _less)})"
 
     return told

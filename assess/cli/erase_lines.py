@@ -35,6 +35,8 @@ def erased_lines(told: Erased) -> Iterator[str]:
         yield f"stays, under {told.person}: marks, times, locks, outcomes, and the digests that records verify by"
     yield from (f"against it: {each.text}" for each in told.against)
     yield from (problem_line(problem) for problem in told.left)
+    if not told.nothing:
+        yield "not looked for: letters, pages, tables, copies and certificates written outside this folder; delete them"
     if told.done:
         yield "other copies of this course (devices, sticks, back-ups) still hold it: merge into them and erase there"
 

@@ -104,5 +104,8 @@ def proposal_lines(desk: Desk, found: Sequence[Proposal]) -> Iterator[str]:
             waived = f"; waiver: {item.standing.fact.waiver}" if item.standing.fact.waiver else ""
             by = f"{desk.name(item.standing.by)} ({item.standing.by}) on {item.standing.at[:10]}"
             yield f"  signed: {item.standing.fact.decision} by {by}{waived}{stale}"
+            for other in item.otherwise:
+                said = f"{other.fact.decision} by {desk.name(other.by)} ({other.by}) on {other.at[:10]}"
+                yield f"  SIGNED IN ANOTHER WAY TOO: {said}; sign one that stands in for both"
         elif item.follows and not item.waits:
             yield f"  ready to sign: {item.follows}"

@@ -46,7 +46,8 @@ class Proposal:
 
     follows: the decision that follows from the outcome, None while nothing does. waits: what stands in the way of
     anybody signing. against: why this person may not sign it. standing: what was signed last; `stale` when it does
-    not rest on what stands now. mean: as printed, on its own side of the line.
+    not rest on what stands now. otherwise: what was signed of it elsewhere in another way, neither standing in for the
+    other; sign one that stands in for both. mean: as printed, on its own side of the line.
     """
 
     candidate: str
@@ -58,6 +59,7 @@ class Proposal:
     mean: str | None = None
     standing: Signed | None = None
     stale: bool = False
+    otherwise: tuple[Signed, ...] = ()
 
 
 def result_bytes(result: ModuleResult) -> bytes:
@@ -112,6 +114,7 @@ def proposal(desk: Desk, candidate: str, module: str) -> Proposal:
         mean=to_json(result)["mean"],
         standing=last,
         stale=last is not None and last.fact.result not in (None, _digest(result)),
+        otherwise=tuple(item for item in loose if last is not None and item.fact.decision != last.fact.decision),
     )  # fmt: skip
 
 

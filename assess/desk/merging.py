@@ -56,6 +56,7 @@ class MergeTold:
 def merge_courses(into: Path, froms: Sequence[Path], given: str | None = None, *, ask: Ask | None = None) -> MergeTold:
     """Bring the records of other copies of a course, folders or bundles, into the one at `into`.
 
+    What no merge takes (`quality.yaml`, `groups.yaml`) is named to a director where a folder has another one.
     Files are named, never counted or quoted; of another's sheet in a slot that is still open nothing is
     told but its name. Raises Refusal for a different course, or one that is open elsewhere, InputError for a
     folder or archive that cannot be read whole; then nothing was changed.
@@ -72,7 +73,7 @@ def merge_courses(into: Path, froms: Sequence[Path], given: str | None = None, *
         remember_copies(desk.folder.course.id, dict(report.twice))
         problems = Teller(desk).tell(_under_course(problem, froms) for problem in report.problems)
         missing = tuple(_missing(desk))
-        needs = tuple(_needs(desk, into, report, problems, missing))
+        needs = (*_needs(desk, into, report, problems, missing), *_not_merged(desk, into, froms))
     finally:
         desk.close()
     told = [name if desk.role == "director" else _kind_alone(name, desk.who) for name in report.taken]
@@ -147,6 +148,20 @@ def _needs(
     wrong = desk.wrong_count()
     if wrong:
         yield f"{wrong} thing{'s are' if wrong > 1 else ' is'} wrong in the course: `assess check {into}` says where"
+
+
+def _not_merged(desk: Desk, into: Path, froms: Sequence[Path]) -> Iterator[str]:
+    """The director's own files beside a course, which are in no merge, where a copy has another one."""
+    from assess.store.quality_files import GROUPS, QUALITY
+
+    if desk.role != "director":
+        return
+    for name in (QUALITY, GROUPS):
+        for other in (root / name for root in froms if root.is_dir()):
+            here = into / name
+            if other.is_file() and (not here.is_file() or other.read_bytes() != here.read_bytes()):
+                word = "is not the one here" if here.is_file() else "is not here"
+                yield f"{other} {word}, and no merge takes it: compare, and copy what counts by hand"
 
 
 def _back_again(desk: Desk) -> set[str]:

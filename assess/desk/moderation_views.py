@@ -169,6 +169,7 @@ def proposals_json(found: Sequence[Proposal]) -> list[dict[str, Any]]:
             else {
                 "entry": item.standing.name, "at": item.standing.at, "by": item.standing.by,
                 "decision": item.standing.fact.decision, "stale": item.stale, "waiver": item.standing.fact.waiver,
+                "otherwise": [other.name for other in item.otherwise],
             },
         }
         for item in found

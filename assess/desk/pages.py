@@ -17,10 +17,11 @@ if TYPE_CHECKING:
 
 __all__ = ["KINDS", "Kind", "Page", "Several", "page_files", "page_json", "page_lines", "page_of"]
 
-Kind = Literal["result", "assessor", "round", "quality", "season"]
+Kind = Literal["result", "assessor", "agreement", "round", "quality", "season"]
 KINDS: dict[Kind, str] = {
     "result": "result sheet of a course",
     "assessor": "one assessor's page",
+    "agreement": "how alike the assessors of a course mark",
     "round": "report of a calibration round",
     "quality": "quality report",
     "season": "a trainee's season",
@@ -79,6 +80,8 @@ def page_of(
     with _looking(path, given, ask) as desk:
         if kind == "round":
             return _round(desk, about)
+        if kind == "agreement":
+            return _agreement(desk)
         return _result(desk) if kind == "result" else _season(desk)
 
 
@@ -98,6 +101,16 @@ def _result(desk: Desk) -> Page:
     from assess.desk.result_page import result_document, still_missing
 
     return Page(f"result-{desk.course.id}", "result", "director", result_document(desk), still_missing(desk))
+
+
+def _agreement(desk: Desk) -> Page:
+    from assess.desk.agreement_page import agreement_page
+    from assess.records.errors import Refusal
+
+    desk.need_course("how alike assessors mark a round or a season stands on its own page")
+    if desk.who is None:
+        raise Refusal("this page is for the assessors and directors of a course", todo="say who you are with --as")
+    return Page(f"agreement-{desk.course.id}", "agreement", "panel", agreement_page(desk))
 
 
 def _season(desk: Desk) -> Page:

@@ -14,6 +14,7 @@ from assess.tui.line import Line
 from assess.tui.shown import Content, joined, lines, shown
 
 if TYPE_CHECKING:
+    from assess.desk.deciding import Proposal, Signed
     from assess.desk.waiving import WaiverTold
 
 __all__ = ["OutcomesScreen"]
@@ -44,6 +45,7 @@ class OutcomesScreen(DeskScreen):
         self.modules: tuple[str, ...] = ()
         self.candidates: list[tuple[str, dict[str, dict[str, Any]]]] = []
         self.waivers: tuple[WaiverTold, ...] = ()
+        self.proposals: dict[tuple[str, str], Proposal] = {}
 
     @property
     def place(self) -> str:
@@ -51,8 +53,11 @@ class OutcomesScreen(DeskScreen):
         return "outcomes"
 
     def title_words(self) -> str:
-        """What the words are."""
-        return "outcomes · what the rules give; people decide"
+        """What the words are, and for a director how many modules are signed."""
+        if not self.proposals:
+            return "outcomes · what the rules give; people decide"
+        signed = sum(item.standing is not None for item in self.proposals.values())
+        return f"outcomes · {signed} of {len(self.proposals)} signed; people decide"
 
     def body(self) -> Iterable[Widget]:
         """The grid and the reasons."""
@@ -73,6 +78,10 @@ class OutcomesScreen(DeskScreen):
         document = with_adjusted(results_json(board), adjusted_of(self.desk, board))
         self.candidates = [(item["id"], item["modules"]) for item in document["candidates"]]
         self.waivers = board.waivers
+        if self.desk.role == "director":
+            from assess.desk.deciding import proposals
+
+            self.proposals = {(item.candidate, item.module): item for item in proposals(self.desk)}
         self._show()
 
     def _show(self) -> None:
@@ -82,6 +91,9 @@ class OutcomesScreen(DeskScreen):
         head = [shown("", cells=name + 6, fill=True)]
         head += [shown(f" {module}", "bold $mark", cells=room, fill=True) for module in self.modules]
         drawn = [joined(head)]
+        # A figure that would lose its end is left out everywhere; it stands below.
+        told = [_figures(held) for _, modules in self.candidates for held in modules.values()]
+        figures = all(len(word) + len(mean) <= room for word, mean in told)
         for index, (who, modules) in enumerate(self.candidates):
             here = index == self.at
             parts = [
@@ -89,7 +101,7 @@ class OutcomesScreen(DeskScreen):
                 shown(self.desk.name(who), "bold" if here else "", cells=name - marked, fill=True),
                 shown(" w" if self._touching(who) else "", "bold $warn", cells=marked, fill=True),
             ]
-            parts += [_word(modules[module], room) for module in self.modules]
+            parts += [_word(modules[module], room, figures=figures) for module in self.modules]
             drawn.append(joined(parts))
         self.query_one("#grid-lines", Line).say(lines(drawn), grow=True)
         self.query_one("#reasons-lines", Line).say(lines(self._reasons()), grow=True)
@@ -99,8 +111,25 @@ class OutcomesScreen(DeskScreen):
         drawn = [shown(f"bib {self.desk.bib(who)} {self.desk.name(who)}", "bold")]
         drawn += [shown(f"w  waiver: {item.sentence}", "$warn") for item in self._touching(who)]
         for module in self.modules:
-            drawn += _told(module, modules[module])
+            first, *more = _told(module, modules[module])
+            signed = self.proposals.get((who, module))
+            drawn += [first, *(self._signed(signed) if signed else ()), *more]
         return drawn + [shown(line, "$warn") for line in self._all_waivers(who)]
+
+    def _signed(self, item: Proposal) -> list[Content]:
+        """What was signed of a module, by whom, and whether it still rests on what stands."""
+        if item.standing is None:
+            return [shown("  not signed", "$soft")]
+
+        def said(signed: Signed) -> str:
+            return f"{signed.fact.decision} by {self.desk.name(signed.by)} on {signed.at[:10]}"
+
+        told = [shown(f"  signed: {said(item.standing)}")]
+        if item.stale:
+            told.append(shown("  the record has changed since; look, and sign again", "bold $bad"))
+        for other in item.otherwise:
+            told.append(shown(f"  signed in another way too: {said(other)}; sign one for both", "bold $bad"))
+        return told
 
     def _touching(self, who: str) -> list[WaiverTold]:
         """The waivers by which somebody marks this candidate."""
@@ -148,13 +177,18 @@ class OutcomesScreen(DeskScreen):
         await release_results(self)
 
 
-def _word(result: dict[str, Any], room: int) -> Content:
+def _figures(result: dict[str, Any]) -> tuple[str, str]:
+    """The word of an outcome, and its mean with the sheets it is of."""
     if result["outcome"] is None:
-        return shown(" not shown", "$soft", cells=room, fill=True)
-    word, style = WORDS[result["outcome"]]
-    mean = f" {result['mean']} n{result['n_sheets']}" if result["mean"] else ""
-    head = shown(f" {word}", f"bold {style}", cells=room)
-    return joined([head, shown(mean, cells=room - head.cell_length, fill=True)])
+        return " not shown", ""
+    return f" {WORDS[result['outcome']][0]}", f" {result['mean']} n{result['n_sheets']}" if result["mean"] else ""
+
+
+def _word(result: dict[str, Any], room: int, *, figures: bool) -> Content:
+    word, mean = _figures(result)
+    style = "$soft" if result["outcome"] is None else f"bold {WORDS[result['outcome']][1]}"
+    head = shown(word, style, cells=room)
+    return joined([head, shown(mean if figures else "", cells=room - head.cell_length, fill=True)])
 
 
 def _line_text(exact: str) -> str:

@@ -64,6 +64,11 @@ def test_what_is_no_reason_to_look_says_that_it_may_be_nothing(all_effects: list
             assert ("may be chance" in effect.sentence) == clear or "about as" in effect.sentence, effect.sentence
 
 
+def test_neither_more_nor_less_is_not_called_what_may_be_nothing(all_effects: list[tuple[Effect, int]]) -> None:
+    said = [effect.sentence for effect, _ in all_effects if "neither more nor less" in effect.sentence]
+    assert said and not any("may be nothing" in sentence for sentence in said)
+
+
 def test_what_cannot_be_said_says_why_and_what_is_little_says_so(all_effects: list[tuple[Effect, int]]) -> None:
     for effect, _ in all_effects:
         if effect.verdict == "too few":

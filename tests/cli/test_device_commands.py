@@ -244,3 +244,20 @@ def test_what_is_not_saved_is_not_bundled(
         make_bundle(desk, tmp_path)
     assert list(tmp_path.glob("*.zip")) == []
     desk.close()
+
+
+@pytest.mark.parametrize("name", ["quality.yaml", "groups.yaml"])
+def test_a_file_no_merge_takes_is_named_to_a_director_alone_until_both_are_the_same(
+    two: tuple[Path, Path], name: str
+) -> None:
+    laptop, tablet = two
+    (tablet / name).write_text("# of the director\n")
+    for there in (False, True):
+        if there:
+            (laptop / name).write_text("# another\n")
+        told = assess("merge", laptop, tablet, "--as", "D1").out
+        word = "is not the one here" if there else "is not here"
+        assert f"{tablet / name} {word}, and no merge takes it" in told and "All there" not in told
+        assert name not in assess("merge", laptop, tablet, "--as", "A1").out
+    shutil.copy(tablet / name, laptop / name)
+    assert assess("merge", laptop, tablet, "--as", "D1").out.startswith("All there. Nothing to do.")

@@ -9,11 +9,14 @@ from typing import Any
 
 import pytest
 
-from assess.desk.deciding import decisions, proposals, sign, standing_decision
+from assess.cli.later_lines import proposal_lines
+from assess.desk.deciding import decisions, proposal, proposals, sign, standing_decision
 from assess.desk.decision_basis import still_gives
 from assess.desk.eligible import may_decide
 from assess.records.errors import AssessError, Refusal
 from assess.records.facts import Decision
+from assess.store.merge import merge
+from tests.courses import open_desk
 from tests.sample.story import DAY_9, Story, fact_of
 
 PACKAGE = Path(__file__).resolve().parent.parent.parent / "assess"
@@ -60,6 +63,23 @@ def test_what_is_written_later_changes_nothing_of_it(tmp_path: Path) -> None:
         assert still_gives(desk, item)
         (told,) = [found for found in proposals(desk) if (found.candidate, found.module) == ("C04", "demo")]
         assert told.stale
+
+
+def test_a_module_signed_in_two_ways_on_two_devices_is_told_until_one_stands_in_for_both(tmp_path: Path) -> None:
+    here, there = Story(tmp_path / "here"), Story(tmp_path / "there")
+    for story, kind, name in ((here, None, "d7h2k"), (there, "void", "b3n8x")):
+        story.keep_all()
+        desk = open_desk(story.root, "D1", device=name, clock=story.clock)
+        sign(desk, "C04", "demo", kind=kind, reason="as it stands")
+        assert desk.close()
+    merge(here.root, [there.root])
+    with here.desk("D1") as desk:
+        found = proposal(desk, "C04", "demo")
+        assert found.standing is not None
+        assert {found.standing.fact.decision, *(item.fact.decision for item in found.otherwise)} == {"refuse", "void"}
+        assert "SIGNED IN ANOTHER WAY TOO" in "\n".join(proposal_lines(desk, [found]))
+        sign(desk, "C04", "demo", reason="the second look at it was a slip")
+        assert proposal(desk, "C04", "demo").otherwise == ()
 
 
 def desk_level(desk, task: str, candidate: str, criterion: str) -> int:

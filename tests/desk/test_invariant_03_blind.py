@@ -165,6 +165,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "page of an assessor": ["page", root, "assessor"],
         "page of another assessor": ["page", root, "assessor", "A2"],
         "page of a round": ["page", root, "round"],
+        "agreement page": ["page", root, "agreement"],
         "quality page": ["page", root, "quality", "--on", "2026-11-30"],
         "season page": ["page", root, "season"],
         "film": ["film", root],

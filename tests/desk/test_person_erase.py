@@ -499,6 +499,7 @@ def test_the_command_is_a_dry_run_until_it_is_told_otherwise(root: Path) -> None
     dry = assess(*words)
     assert dry.code == 0 and "a dry run, nothing is changed" in dry.out and tree(root) == before
     assert "goes: the text in sheets/T1.C01.A1.d7h2k.yaml" in dry.out
+    assert "not looked for: letters, pages, tables, copies and certificates written outside this folder" in dry.out
     assert assess(*words, "--yes").code == 1 and tree(root) == before
     assert assess(*words, "--keep", "people.yaml").code == 2
     ran = assess(*words, "--yes", "--although", "--reason", "asked for", "--json")

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
+from assess.desk.deciding import sign
 from assess.desk.waiving import waive
 from assess.tui.outcomes_screen import OutcomesScreen
 from tests.courses import build_course, open_desk
+from tests.sample.story import DAY_9, DEVICES, Story
 from tests.tui.seat import at_seat, screen_text
 
 TRAINED = (
@@ -79,3 +82,23 @@ async def test_who_signs_is_told_of_the_waivers_once_more(tmp_path: Path) -> Non
         await seat.press("enter")
         words = " ".join(screen_text(seat.app).split())
     assert "sign grant" in words and "1 waiver for this candidate" in words
+
+
+@pytest.mark.parametrize("size", [(120, 40), (80, 24), (60, 20)])
+async def test_no_outcome_loses_the_end_of_its_figures_and_what_is_signed_is_told(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    story = Story(tmp_path)
+    story.reserve_morning()
+    story.clock.ms = DAY_9
+    with story.desk("D1") as desk:
+        sign(desk, "C01", "demo")
+    desk = open_desk(story.root, "D1", device=DEVICES["D1"], clock=story.clock)
+    async with at_seat(tmp_path, desk=desk, size=size) as seat:
+        await seat.press("r")
+        text = screen_text(seat.app)
+        rows = [line for line in text.splitlines() if re.match(r" [> ] +2\d ", line)]
+        assert len(rows) == 10 and "passed" in rows[0] and not any("…" in row for row in rows)
+        assert (" n6" in text) == (size[0] > 60)
+        assert "1 of 30 signed" in text
+        assert "signed: grant by Maren Holt on 2026-02-1" in " ".join(text.split())
