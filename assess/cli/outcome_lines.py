@@ -126,17 +126,10 @@ def _signed(value: float) -> str:
 
 
 def _mean(module: dict[str, Any]) -> str:
+    from assess.records.text import line_text
+
     if module["mean"] is None:
         return "no mean"
     sheets = f"{module['n_sheets']} sheet{'s' if module['n_sheets'] != 1 else ''}"
     band = f", band {module['band']}" if module["band"] else ""
-    return f"mean {module['mean']} of {sheets}, line {_line(module['line'])}{band}"
-
-
-def _line(exact: str) -> str:
-    """The pass line as people write it: `7/2` is 3.5."""
-    from fractions import Fraction
-
-    line = Fraction(exact)
-    shown = f"{float(line):g}"
-    return shown if Fraction(shown) == line else exact
+    return f"mean {module['mean']} of {sheets}, line {line_text(module['line'])}{band}"

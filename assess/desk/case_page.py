@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
+from assess.records.text import line_text
 from assess.reports.document import Block, Document, Listing, Note, Section, Table, Text
 
 if TYPE_CHECKING:
@@ -100,9 +101,8 @@ def _decided(record: dict[str, Any]) -> Iterator[Block]:
         if now["outcome"] is not None:
             mean = f"mean {now['mean']} ({now['mean_exact']}) of {now['n_sheets']} sheets" if now["mean"] else "no mean"
             why = f"; {'; '.join(now['reasons'])}" if now["reasons"] else ""
-            yield Text(
-                f"{module['id']}, as the record stands: {_words(now['outcome'])}, {mean}, line {now['line']}{why}."
-            )
+            stands = f"{module['id']}, as the record stands: {_words(now['outcome'])}"
+            yield Text(f"{stands}, {mean}, line {line_text(now['line'])}{why}.")
             if now["flips_with"]:
                 yield Text(str(now["flips_with"]))
             yield from map(Text, beside_lines(now))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import unicodedata
+from fractions import Fraction
 
 from assess.records.errors import Refusal
 
-__all__ = ["LONGEST_TEXT", "pictured", "recorded", "typed"]
+__all__ = ["LONGEST_TEXT", "line_text", "pictured", "recorded", "typed"]
 
 LONGEST_TEXT = 8000
 """Characters a free text may have, so that its line fits into a ledger."""
@@ -23,6 +24,13 @@ def recorded(text: str, what: str = "the text") -> str:
     if len(kept) > LONGEST_TEXT:
         raise Refusal(f"{what} has {len(kept)} characters, {LONGEST_TEXT} are the most", todo="make it shorter")
     return kept
+
+
+def line_text(exact: str) -> str:
+    """A pass line as people write it: `7/2` is 3.5; one no short decimal says stays a fraction."""
+    line = Fraction(exact)
+    shown = f"{float(line):g}"
+    return shown if Fraction(shown) == line else exact
 
 
 def _character(char: str) -> str:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from textual.containers import VerticalScroll
 from textual.widget import Widget
 
+from assess.records.text import line_text
 from assess.tui.desk_screen import DeskScreen
 from assess.tui.line import Line
 from assess.tui.shown import Content, joined, lines, shown
@@ -191,11 +191,6 @@ def _word(result: dict[str, Any], room: int, *, figures: bool) -> Content:
     return joined([head, shown(mean if figures else "", cells=room - head.cell_length, fill=True)])
 
 
-def _line_text(exact: str) -> str:
-    """The pass line as people write it: `3.5` for `7/2`."""
-    return f"{float(Fraction(exact)):g}"
-
-
 def _told(module: str, result: dict[str, Any]) -> list[Content]:
     from assess.desk.waiving import beside_lines
 
@@ -205,7 +200,7 @@ def _told(module: str, result: dict[str, Any]) -> list[Content]:
     word, style = WORDS[result["outcome"]]
     sheets = f"{result['n_sheets']} sheets"
     band = f", marking error ±{result['band']}" if result["band"] else ""
-    line = _line_text(result["line"])
+    line = line_text(result["line"])
     figures = f"  mean {result['mean']} of {sheets}, line {line}{band}" if result["mean"] else f"  {sheets}"
     told = [joined([head, shown(word, f"bold {style}"), shown(figures)])]
     told += [shown(f"  {line}") for line in (*result["reasons"], *beside_lines(result))]

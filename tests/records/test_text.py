@@ -5,7 +5,7 @@ import unicodedata
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assess.records.text import pictured, typed
+from assess.records.text import line_text, pictured, typed
 
 ANY = st.text(st.characters(exclude_categories=()))
 
@@ -43,3 +43,7 @@ def test_brackets_emoji_arabic_and_cjk_stay_as_they_are() -> None:
 
 def test_an_escape_from_elsewhere_is_shown_as_a_picture() -> None:
     assert pictured("\x1b[31m") == "\u241b[31m"
+
+
+def test_a_pass_line_is_shown_as_people_write_it_and_never_rounded() -> None:
+    assert [line_text(exact) for exact in ("7/2", "3", "10/3", "71/20")] == ["3.5", "3", "10/3", "3.55"]

@@ -110,6 +110,7 @@ def test_the_rubric_text_in_force_the_chains_and_the_decision_are_in_it(record: 
 
 def test_the_page_says_it_to_a_person_and_names_nobody_else(record: dict[str, Any]) -> None:
     page, lines = case_html(record).decode("utf-8"), "\n".join(case_lines(record))
+    assert "line 3.5" in lines and "line 7/2" not in lines
     for text in (page, lines):
         assert CLAIM in text
         assert "6 of 10" in text
