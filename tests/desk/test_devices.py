@@ -33,6 +33,8 @@ def test_the_interleavings_hold_meetings_and_third_looks_from_the_order_to_the_c
         counts.update(world.counts)
     assert counts["entries of kind moderated"] > 12
     assert counts["entries of kind third-look"] and counts["entries of kind third-look-closed"]
+    assert counts["entries of kind decision"] > 12 and counts["decisions worked out again"] > 6
+    assert counts["entries of kind late-evidence"] and counts["entries of kind repeat-offer"]
 
 
 def test_a_moderation_that_arrives_before_its_sheets_tells_a_director_nothing_of_them(tmp_path: Path) -> None:

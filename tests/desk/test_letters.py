@@ -84,6 +84,12 @@ def test_the_outcome_is_the_first_thing_and_in_words(letters: dict[str, str]) ->
     assert passed < line
 
 
+def test_an_uncertainty_is_said_to_be_what_it_is_and_no_more(letters: dict[str, str]) -> None:
+    said = " ".join(letters["C08"].split())
+    assert "can easily differ with other assessors; another day is not in it" in said
+    assert "half a level to either side, is a reminder of that and was not measured" in said
+
+
 def test_what_to_train_has_its_evidence_its_step_its_drill_and_its_day(letters: dict[str, str]) -> None:
     text = letters["C08"]
     assert "Stays over the feet through bumps" in text and "on the tails in the first bumps of the pitch" in text
