@@ -87,9 +87,9 @@ def test_more_than_seven_units_go_by_chi_squared() -> None:
 @pytest.mark.parametrize("units_each", [1, 2])
 def test_the_interval_is_by_candidate_and_ranks_anew(units_each: int) -> None:
     rng = np.random.default_rng(3)
-    table = alike_table(rng, 30, 3)
+    table = alike_table(rng, 40, 3)
     got = kendall_w(scores_of_table(table, range(1, 6), units_each=units_each), Bootstrap(400))
-    n = 30 // units_each
+    n = 40 // units_each
     assert got.interval == f"BCa bootstrap over {n} candidates, 400 resamples"
     drawn = []
     for _ in range(400):

@@ -56,11 +56,11 @@ def test_two_assessors_and_one_unit_per_candidate_have_wilsons_interval() -> Non
 
 def test_otherwise_candidates_are_resampled() -> None:
     table = random_table(np.random.default_rng(1), most_assessors=4, missing=0.0)
-    table = np.vstack([table] * 4)[:24]
+    table = np.vstack([table] * 6)[:36]
     equal = plain(scores_of_table(table, range(1, 6), units_each=2))[0]
-    assert equal.interval == "BCa bootstrap over 12 candidates, 200 resamples"
-    assert equal.n == 24
-    assert equal.n_candidates == 12
+    assert equal.interval == "BCa bootstrap over 18 candidates, 200 resamples"
+    assert equal.n == 36
+    assert equal.n_candidates == 18
 
 
 def test_the_error_of_a_share_is_that_between_candidates() -> None:
