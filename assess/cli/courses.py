@@ -31,14 +31,14 @@ def demo(
     """
     import tempfile
 
-    from assess.cli.say import on_terminal
+    from assess.cli.say import can_show_screen
     from assess.desk.demo import SAMPLE_PERSON, sample_copy
 
     who = as_id or SAMPLE_PERSON
     if unmarked:
         copy = sample_copy(folder or Path("assess-morning"), unmarked=True)
         return _at_course(copy, who, None, as_json=as_json, plain=plain)
-    if as_json or not on_terminal():
+    if as_json or not can_show_screen():
         from assess.cli.outcomes import print_results
 
         with tempfile.TemporaryDirectory(prefix="assess-") as passing:
@@ -77,10 +77,10 @@ def open_(
 
 def _at_course(root: Path, as_id: str | None, sheet: tuple[str, str] | None, *, as_json: bool, plain: bool) -> int:
     """Open a course on screen, or print where there is no screen to be had or none is wanted."""
-    from assess.cli.say import complain, on_terminal
+    from assess.cli.say import can_show_screen, complain
     from assess.desk.opening import need_rubrics, open_course
 
-    screen = on_terminal() and not (as_json or plain)
+    screen = can_show_screen() and not (as_json or plain)
     desk = open_course(root, as_id, ask=ask_who, sits_down=screen)
     try:
         need_rubrics(desk)

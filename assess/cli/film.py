@@ -110,12 +110,12 @@ def _joined(film: Path, task: str, on: str) -> Path | None:
 
 
 def _at_season(root: Path, which: str | None, wanted: Wanted, who: str | None, *, as_json: bool, plain: bool) -> int:
-    from assess.cli.say import complain, on_terminal
+    from assess.cli.say import can_show_screen, complain
     from assess.desk.film_compare import season_of
     from assess.desk.opening import need_rubrics, open_course
 
     asked = wanted != Wanted(task=wanted.task)
-    screen = on_terminal() and not (as_json or plain or (asked and not wanted.both_shown))
+    screen = can_show_screen() and not (as_json or plain or (asked and not wanted.both_shown))
     desk = open_course(root, who, ask=ask_who, act=wanted.writes, sits_down=screen)
     try:
         need_rubrics(desk)

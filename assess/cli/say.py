@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Iterable
 from typing import Any
 
-__all__ = ["complain", "on_terminal", "settle", "show_bytes", "show_json", "show_lines", "told_share"]
+__all__ = [
+    "can_show_screen",
+    "complain",
+    "on_terminal",
+    "settle",
+    "show_bytes",
+    "show_json",
+    "show_lines",
+    "told_share",
+]
 
 
 def settle() -> None:
@@ -69,3 +79,8 @@ def told_share(what: str) -> Callable[[float], bool] | None:
 def on_terminal() -> bool:
     """True when a person can be asked and shown a screen: stdin and stdout are terminals."""
     return sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def can_show_screen() -> bool:
+    """True on a terminal that can place a cursor; one that says it is `dumb` gets lines, and can still be asked."""
+    return on_terminal() and os.environ.get("TERM", "") not in ("dumb", "unknown")

@@ -223,6 +223,7 @@ def test_open_of_a_sheet_prints_that_sheet(root: Path) -> None:
         "  missing: line: no mark yet; not observed is a mark",
         "  missing: speed-control: no mark yet; not observed is a mark",
         "  missing: edging: this level needs an observation made in the task",
+        "  look: run 2 of 2 has no mark",
         "  Over feet: no mark yet",
         "  Edging: 2",
         "  Line: no mark yet",
@@ -326,6 +327,22 @@ def test_demo_before_the_first_mark_is_the_same_course_to_be_marked_and_kept(tmp
     assert assess("mark", made / "T1.C04", "--as", "A1", "edging=4").code == 0
     assert "T1 bib 23" in assess_process("demo", "--unmarked", cwd=tmp_path, TMPDIR=str(tmp_path)).out, "as it was left"
     assert "not released" in assess("results", made, "--as", "A1").out
+
+
+def test_a_terminal_that_can_place_no_cursor_gets_lines_and_no_screen(
+    root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from assess.cli import say
+    from assess.tui import app
+
+    opened = []
+    monkeypatch.setattr(say, "on_terminal", lambda: True)
+    monkeypatch.setattr(app, "run", lambda desk, start: opened.append(start) or 0)
+    monkeypatch.setenv("TERM", "dumb")
+    ran = assess("open", root, "--as", "A1")
+    assert ran.code == 0 and "T1" in ran.out and opened == []
+    monkeypatch.setenv("TERM", "xterm")
+    assert assess("open", root, "--as", "A1").code == 0 and opened == ["board"]
 
 
 def test_demo_leaves_any_other_folder_alone_and_fills_an_empty_one(
