@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from assess.desk.film_compare import season_of
 from assess.lesson.self_words import kindness
 from assess.records.times import film_text
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from assess.desk.session import Desk
     from assess.lesson.results.trainee import ObserverAgreement, SelfAssessment
 
-__all__ = ["compared_lines", "film_lines", "season_lines", "time_lines", "weakest_lines"]
+__all__ = ["compared_lines", "film_lines", "own_name", "season_lines", "time_lines", "told_to", "weakest_lines"]
 
 CAUTION = "For training alone: nobody passes or fails by what stands here, and one film is one day."
 
@@ -62,7 +63,7 @@ def _film(desk: Desk, line: FilmLine) -> Iterator[str]:
             yield f"    beside {other}: {figures.sentence}"
             continue
         distance = f"{figures.mean_distance:.2f} levels apart on average ({_criteria(figures.n)})"
-        yield f"    beside {other}: {distance}; {kindness(figures)}"
+        yield f"    beside {other}: {distance}; {told_to(desk)}{kindness(figures)}"
 
 
 def _never(never: NeverPractised) -> Iterator[str]:
@@ -171,12 +172,13 @@ def compared_lines(desk: Desk, one: FilmCompared) -> Iterator[str]:
     """Own scores beside a mentor's: figures with their n, then criterion by criterion."""
     other = desk.name(one.mentor)
     yield f"Beside {other} ({_criteria(one.figures.n)})"
-    yield from _figures(one.figures, {item.criterion: item.label for item in one.criteria})
+    yield from _figures(desk, one.figures, {item.criterion: item.label for item in one.criteria})
     if one.practice is not None:
         yield from _practice(one.practice)
-    yield f"The fault: you {_said(one.own_faults)}; {other} {_said(one.other_faults)}"
+    who = own_name(desk)
+    yield f"The fault: {who} {_said(one.own_faults)}; {other} {_said(one.other_faults)}"
     for item in one.criteria:
-        yield from _criterion(item, other)
+        yield from _criterion(item, who, other)
 
 
 def _criteria(n: int) -> str:
@@ -199,8 +201,9 @@ def weakest_lines(found: SelfAssessment, labels: Mapping[str, str]) -> Iterator[
         yield f"weak, and you did not see it: {', '.join(missed)}"
 
 
-def _figures(found: SelfAssessment, labels: Mapping[str, str]) -> Iterator[str]:
-    yield f"{found.sentence[:1].upper()}{found.sentence[1:]}."
+def _figures(desk: Desk, found: SelfAssessment, labels: Mapping[str, str]) -> Iterator[str]:
+    told = f"{told_to(desk)}{found.sentence}"
+    yield f"{told[:1].upper()}{told[1:]}."
     if found.bias is None or found.mean_distance is None:
         return
     yield f"  on average {found.bias:+.2f} levels beside them, {found.mean_distance:.2f} apart either way"
@@ -214,10 +217,22 @@ def _figures(found: SelfAssessment, labels: Mapping[str, str]) -> Iterator[str]:
         yield f"  scores with a time in the film: {100 * found.timed_share:.0f} %"
 
 
-def _criterion(item: Beside, other: str) -> Iterator[str]:
+def own_name(desk: Desk) -> str:
+    """Whose lesson it is: `you` to the trainee, to anybody else the trainee's name."""
+    trainee = season_of(desk).trainee
+    return "you" if desk.who == trainee else desk.name(trainee)
+
+
+def told_to(desk: Desk) -> str:
+    """What stands before a sentence that says `you`; "" where the trainee reads it."""
+    name = own_name(desk)
+    return "" if name == "you" else f"{name} is told: "
+
+
+def _criterion(item: Beside, who: str, other: str) -> Iterator[str]:
     yield f"- {item.label}"
-    both = (("you", item.own, item.own_words, item.own_ms), (other, item.other, item.other_words, item.other_ms))
-    for who, level, words, times in both:
+    both = ((who, item.own, item.own_words, item.own_ms), (other, item.other, item.other_words, item.other_ms))
+    for name, level, words, times in both:
         shown = "-" if level is None else f"{level:g}"
         where = ", ".join(map(film_text, times)) or "no time"
-        yield f" {who} {shown} [{where}] {words}"
+        yield f" {name} {shown} [{where}] {words}"

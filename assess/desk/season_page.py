@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
 
-from assess.desk.film_words import CAUTION, time_lines, weakest_lines
+from assess.desk.film_words import CAUTION, own_name, time_lines, told_to, weakest_lines
 from assess.records.times import film_text
 from assess.reports.document import Block, Document, Listing, Note, Section, Table, Text
 
@@ -91,7 +91,9 @@ def _film(desk: Desk, line: FilmLine) -> Section:
     locked = "; ".join(f"{desk.name(who)}: {'locked' if done else 'not locked'}" for who, done in line.locked)
     blocks: list[Block] = [Text(f"{line.date}. {locked}.")]
     if line.next_step and not line.compared:
-        blocks.append(Note(f"! Next: {line.next_step}", "missing"))
+        done = dict(line.locked).get(desk.who or "", False)
+        step = line.next_step[:1].upper() + line.next_step[1:]
+        blocks.append(Text(f"{step}.") if done else Note(f"! Next: {line.next_step}", "missing"))
     if line.time is not None or line.looks is not None or line.counts:
         head, *rest = time_lines(line)
         blocks += [Text(head), *([Listing(tuple(text.strip() for text in rest))] if rest else [])]
@@ -120,7 +122,8 @@ def _own(desk: Desk, line: FilmLine) -> Iterator[Block]:
 def _compared(desk: Desk, one: FilmCompared) -> Iterator[Block]:
     other = desk.name(one.mentor)
     figures = one.figures
-    yield Text(f"Beside {other} ({_criteria(figures.n)}): {figures.sentence.rstrip('.')}.")
+    sentence = f"{told_to(desk)}{figures.sentence.rstrip('.')}"
+    yield Text(f"Beside {other} ({_criteria(figures.n)}): {sentence}.")
     if figures.bias is not None and figures.mean_distance is not None:
         yield Text(f"On average {figures.bias:+.2f} levels beside them, {figures.mean_distance:.2f} apart either way.")
     if figures.spread is not None and figures.limits is not None:
@@ -128,10 +131,12 @@ def _compared(desk: Desk, one: FilmCompared) -> Iterator[Block]:
         yield Text(f"Spread {figures.spread:.2f}; most differences lie from {low:+.1f} to {high:+.1f}.")
     labels = {item.criterion: item.label for item in one.criteria}
     yield from (Text(f"{line[:1].upper()}{line[1:]}.") for line in weakest_lines(figures, labels))
-    faults = (("You", one.own_faults), (other, one.other_faults))
+    who = own_name(desk)
+    who = "You" if who == "you" else who
+    faults = ((who, one.own_faults), (other, one.other_faults))
     yield Listing(tuple(f"{who}: the fault is {', '.join(said) or 'not named'}" for who, said in faults))
     rows = tuple(_criterion(item) for item in one.criteria)
-    columns = ("Criterion", "You", "At", "What it says", other, "At", "What it says")
+    columns = ("Criterion", who, "At", "What it says", other, "At", "What it says")
     yield Table(f"Own scores beside {other}", columns, rows, frozenset({1, 4}))
 
 

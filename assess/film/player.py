@@ -173,6 +173,19 @@ class MpvPlayer:
         self.ask("set_property", "ab-loop-b", end / 1000)
         self.seek(start_ms)
 
+    def wait_until_loaded(self) -> None:
+        """Wait until the film stands at its beginning. Raises FilmTrouble once mpv says that it cannot."""
+        ends = time.monotonic() + PATIENCE
+        while True:
+            answer = self._answer(("get_property", "time-pos"), ends)
+            if answer["error"] == "success":
+                return
+            if any(message["event"] == "end-file" and message.get("reason") == "error" for message in self._events):
+                raise FilmTrouble("it is no film, or not whole", todo="copy it once more")
+            if answer["error"] != "property unavailable" or time.monotonic() > ends:
+                raise FilmTrouble(f"the player says: {answer['error']}", todo="try it in another player")
+            time.sleep(0.02)
+
     def still(self, path: Path) -> None:
         """Write what is shown as a picture. Raises FilmTrouble when something stands there or it cannot be written."""
         if path.exists():
@@ -332,7 +345,7 @@ def _started(words: Sequence[str], film: str, name: str) -> MpvPlayer:
         )  # fmt: skip
     player = MpvPlayer(process, ours)
     try:
-        player.ask("get_property", "time-pos", patience=PATIENCE)
+        player.wait_until_loaded()
     except FilmTrouble as trouble:
         player.close()
         raise FilmTrouble(f"{name} cannot be shown ({trouble})", todo="try it in another player") from None

@@ -442,3 +442,14 @@ def test_the_page_of_a_season_holds_ones_own_levels_looks_and_counts_before_anyb
     page = assess("page", root, "season", *me).out
     assert "My own levels" in page and "waiting 25 %" in page and "questions, open: 1" in page
     assert "Rowe 1974" in page and "practice 50 %" in page
+
+
+def test_you_is_said_to_the_trainee_alone(root: Path) -> None:
+    mark_film(root, "TR", "F1", (5, 4, 5, 3))
+    mark_film(root, "M1", "F1", (4, 3, 4, 4))
+    for words in (("film", root), ("film", root, "F1"), ("page", root, "season")):
+        mine, theirs = (assess(*words, "--as", who).out for who in ("TR", "M1"))
+        assert "ou are about half a level too kind" in mine and "is told" not in mine
+        assert "Person TR is told: you are about half a level too kind" in theirs
+    assert " you 5 [" in assess("film", root, "F1", "--as", "TR").out
+    assert " Person TR 5 [" in assess("film", root, "F1", "--as", "M1").out

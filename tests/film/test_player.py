@@ -232,3 +232,12 @@ def alike(one: bytes, two: bytes) -> bool:
     """The same picture, however bright it is: players and ffmpeg make grey of colours in their own ways."""
     assert len(one) == len(two) == 1600
     return correlation(one, two) > 0.97
+
+
+def test_what_is_no_film_is_refused_at_once(tmp_path: Path) -> None:
+    torn = tmp_path / "half copied.mp4"
+    torn.write_bytes(b"\0\0\0\x18ftypisom" + bytes(5000))
+    begun = time.monotonic()
+    with pytest.raises(FilmTrouble, match="no film, or not whole"):
+        open_player(torn, flags=HEADLESS)
+    assert time.monotonic() - begun < 8  # patience with a film that loads is longer
