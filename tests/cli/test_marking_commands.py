@@ -113,7 +113,7 @@ def test_a_lock_lists_what_is_missing_and_ends_with_1_then_locks_once(root: Path
     assert not list((root / "sheets").iterdir())
     assess("mark", root / "T1.C01", *FOURS, "--as", "A1")
     done = assess("lock", root / "T1.C01", "--as", "A1")
-    assert done.code == 0 and done.out.startswith("T1.C01.A1 locked, saved ")
+    assert done.code == 0 and "\nT1.C01.A1 locked, saved " in done.out and done.out.startswith("look: run 2 of 2")
     again = assess("lock", root / "T1.C01", "--as", "A1", "--json")
     assert again.code == 1 and again.json["refused"]["what"] == "T1 C01 is locked"
     assert again.err == "T1 C01 is locked; what comes to mind now belongs in the moderation meeting\n"

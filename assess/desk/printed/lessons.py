@@ -17,7 +17,7 @@ PARTS: Shape = {
 }  # fmt: skip
 # The settings are those of the schema `settings`, every one written out.
 LESSONS: Shape = {
-    "settings": each(ANY),
+    "settings": each(ANY), "told?": [TEXT],
     "lessons": [
         {
             "id": TEXT,
