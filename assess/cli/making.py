@@ -96,16 +96,14 @@ def _made(files: Iterable[Path], *, as_json: bool) -> int:
 
 
 def schema(
-    name: Annotated[
-        str | None, typer.Argument(metavar="NAME", help="Which file's schema; without it, the names.")
-    ] = None,
+    name: Annotated[str | None, typer.Argument(metavar="NAME", help="Which schema; without it, the names.")] = None,
     as_id: As = None,
     as_json: Json = False,
     plain: Plain = False,
 ) -> int:
-    """Print the JSON Schema (2020-12) of a kind of file.
+    """Print the JSON Schema (2020-12) of a kind of file, or of what a command prints with --json.
 
-    Without a name, the names of all schemas; with --json and without a name, all schemas.
+    Those of commands are called json-results, json-person-due and so on. Without a name, the names of all schemas; with --json and without a name, all schemas.
     """
     from assess.cli.say import show_json, show_lines
     from assess.desk.schemas import SCHEMA_NAMES
