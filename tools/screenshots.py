@@ -6,8 +6,10 @@ Each picture is a real screen driven by real keys, kept as SVG (`docs/pictures` 
 from __future__ import annotations
 
 import asyncio
+import os
 import re
 import shutil
+import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
@@ -17,6 +19,7 @@ from typing import Any
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLE = ROOT / "sample_sessions" / "course"
 CALIBRATION = ROOT / "sample_sessions" / "calibration"
+SEASON = ROOT / "sample_sessions" / "season"
 START_MS = 1_770_025_500_000  # day 1 of the sample course, 09:45 UTC
 
 KEYS_RUN = ["4", "5", "4", "4", "4", "3", "3", "5", "n", *"tails wash left", "enter", "4"]
@@ -28,6 +31,15 @@ KEYS_READINGS = [
     "j", "2", "1", "3", "enter", *"packed", "enter", "4", "enter", "4", "enter", "1", "1", "1", "4", "enter", "3",
     "enter", "escape", "b", "1", "1", "2", "1", "3", "1", "4", "2", "escape",
     "z", *"crossing below", "enter", "1", "2", "l", "2", "4", "3", "1", "9", "1", "escape", "e", "1", "m",
+]  # fmt: skip
+
+
+# A film of one's own lesson: one's view and plan first, then notes at their times, a stretch, and what comes next.
+KEYS_FILM = [
+    "WAIT", "w", "WAIT", *"sits back", "enter", "p", *"traverse, one turn uphill, then linked; ten tries", "enter",
+    "i", "2", "g", *"0:48", "enter", "n", *"four sentences before the first try", "enter", "3",
+    "g", *"1:35", "enter", "d", *"traverse", "enter", "i", "1", "g", *"6:30", "enter", "f", "g", *"6:52", "enter",
+    "t", *"hands on hips, and the shoulders stay quiet", "enter", "2", "m", "3", "3", "q", "y",
 ]  # fmt: skip
 
 
@@ -57,6 +69,21 @@ def unfinished_copy(place: Path) -> Path:
             sheet.unlink()
     for seal in (copy / "seals").glob("*.yaml"):
         seal.unlink()
+    return copy
+
+
+def season_with_a_film(place: Path) -> Path:
+    """The sample season, its third film not looked at yet by its trainee, with a stand-in for that film."""
+    copy = Path(shutil.copytree(SEASON, place / "season"))
+    for sheet in (copy / "sheets").glob("T5.F3.*"):
+        sheet.unlink()
+    film = place / "lesson.mp4"
+    source = ["-f", "lavfi", "-i", "testsrc2=size=320x180:rate=25:duration=1230", "-c:v", "libx264"]
+    subprocess.run(["ffmpeg", "-v", "error", *source, "-preset", "ultrafast", "-crf", "40", str(film)], check=True)
+    told = (copy / "season.yaml").read_text(encoding="utf-8")
+    told = re.sub(r'\{path: "films/F3\.mp4"[^}]*\}', '{path: "../lesson.mp4"}', told)
+    (copy / "season.yaml").write_text(told, encoding="utf-8")
+    os.environ["ASSESS_MPV_FLAGS"] = "--vo=null --ao=null --force-window=no"
     return copy
 
 
@@ -110,6 +137,7 @@ PICTURES: dict[str, tuple[Callable[[Path], Path], str, Any, list[str], str]] = {
         lambda place: shutil.copytree(CALIBRATION, place / "round"), "D1", "round",
         ["WAIT", "down", "down", "enter", "WAIT"], "dark",
     ),
+    "film": (season_with_a_film, "KW", ("film", "F3"), KEYS_FILM, "dark"),
     "board-light": (lambda place: shutil.copytree(SAMPLE, place / "course"), "A1", "board", [], "light"),
 }  # fmt: skip
 

@@ -176,7 +176,7 @@ class FilmSheet(LessonSheet):
         blocking = [hole for hole in self.holes() if hole.blocks]
         if not blocking:
             return "lock", "nothing is missing: lock it"
-        return "note" if blocking[0].kind == "no-film-time" else "levels", f"still: {blocking[0].text}"
+        return "note" if blocking[0].kind == "no-film-time" else "levels", f"missing: {blocking[0].text}"
 
     def _after_lock(self) -> tuple[str, str]:
         """Locked: a comparison there is, whose sheet is waited for, or that nobody else looks at this film."""

@@ -30,7 +30,7 @@ class FilmLesson(LessonScreen):
         """Where the film stands, and what comes next."""
         words = self.slot.asked()
         for name, label in self.labels().items():
-            words = words.replace(f"still: {name}:", f"still: {label}:")
+            words = words.replace(f"missing: {name}:", f"missing: {label}:")
         return film_text(self.slot.at_ms), words
 
     def beside_levels(self) -> dict[str, str]:

@@ -25,7 +25,7 @@ def film_head(slot: FilmSheet, clock: str, state: str, from_ms: int | None, key:
     style = "$good" if slot.locked else "bold $warn"
     words = slot.asked()
     for name in slot.criteria:
-        words = words.replace(f"still: {name}:", f"still: {slot.rubric.criteria[name].label}:")
+        words = words.replace(f"missing: {name}:", f"missing: {slot.rubric.criteria[name].label}:")
     head = shown(f"{key} " if key else "", "bold $mark")
     levels = "  ".join(f"{slot.rubric.criteria[name].label} {_level(slot, name)}" for name in slot.criteria)
     return [

@@ -90,7 +90,7 @@ async def test_the_next_thing_stands_there_with_its_key(root: Path, toy: ToyFilm
         assert "the learner's fault as you see it" not in seat.text  # what is done is not asked again
         await seat.press("m 3 3")
         await seat.press("q")
-        assert seat.line(" n still: Diagnosis: no observation with a film time speaks for this score")
+        assert seat.line(" n missing: Diagnosis: no observation with a film time speaks for this score")
 
 
 async def test_levels_of_a_film_speak_of_the_film(root: Path, toy: ToyFilm, tmp_path: Path) -> None:
