@@ -103,7 +103,8 @@ def schema(
 ) -> int:
     """Print the JSON Schema (2020-12) of a kind of file, or of what a command prints with --json.
 
-    Those of commands are called json-results, json-person-due and so on. Without a name, the names of all schemas; with --json and without a name, all schemas.
+    Those of commands are called json-results, json-person-due and so on. Without a name, the names of all schemas;
+    with --json and without a name, all schemas.
     """
     from assess.cli.say import show_json, show_lines
     from assess.desk.schemas import SCHEMA_NAMES
