@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from assess.tui.shown import Content, joined, shown
+from assess.tui.shown import Content, cells_of, joined, shown, wrapped
 
 if TYPE_CHECKING:
     from assess.desk.board import Board, CandidateLine, TaskLine
@@ -49,14 +49,17 @@ def _task(task: TaskLine, number: int, here: bool, room: int, wide: bool) -> Con
 
 def candidate_lines(board: Board, width: int) -> list[Content]:
     """Candidates: what of them is mine and open, what is locked, and module words once they may be seen."""
-    name = max(8, min(18, width - 28))
+    bib = 1 + max([2, *(len(str(line.bib)) for line in board.candidates)])
+    longest = max([8, *(cells_of(line.name) for line in board.candidates)])
+    name = min(longest, max(8, min(18, width - 28)))
+    aside = bib + 2 + name
     head = "outcomes" if any(line.words for line in board.candidates) else "mine"
-    drawn = [joined([shown("", cells=7 + name, fill=True), shown(head, "$soft")])]
-    return drawn + [_candidate(line, name, width - 7 - name) for line in board.candidates]
+    drawn = [joined([shown("", cells=aside, fill=True), shown(head, "$soft")])]
+    return drawn + [_candidate(line, bib, name, width - aside) for line in board.candidates]
 
 
-def _candidate(line: CandidateLine, name: int, room: int) -> Content:
-    parts = [shown(f"{line.bib:>4}  ", "$mark"), shown(line.name, cells=name, fill=True), shown(" ")]
+def _candidate(line: CandidateLine, bib: int, name: int, room: int) -> Content:
+    parts = [shown(f"{line.bib:>{bib}} ", "$mark"), shown(line.name, cells=name, fill=True), shown(" ")]
     parts.append(_mine(line, room))
     return joined(parts)
 
@@ -80,7 +83,14 @@ def _mine(line: CandidateLine, room: int) -> Content:
     return shown(both, "" if still else "$good", cells=room)
 
 
-def remark_lines(board: Board) -> list[Content]:
+def _hanging(text: str, width: int) -> list[Content]:
+    """A remark under its head; where it is longer than a line it goes on under itself."""
+    rows = wrapped(text, max(20, width - 2))
+    rows = rows if len(rows) == 1 else wrapped(text, max(20, width - 4))
+    return [joined([shown("  " if number == 0 else "    "), row]) for number, row in enumerate(rows)]
+
+
+def remark_lines(board: Board, width: int) -> list[Content]:
     """What is missing first, then whom I may not mark, learners used too often, and the morning."""
     drawn: list[Content] = []
     groups = (
@@ -95,7 +105,7 @@ def remark_lines(board: Board) -> list[Content]:
     for head, style, told in groups:
         if told:
             drawn.append(shown(head, style))
-            drawn += [shown(f"  {text}") for text in told]
+            drawn += [row for text in told for row in _hanging(text, width)]
     if board.morning:
         drawn.append(shown("Morning", "bold $mark"))
         drawn += [joined([shown(f"  {label}: ", "$soft"), shown(value)]) for label, value in board.morning]

@@ -97,7 +97,7 @@ class BoardScreen(DeskScreen):
         left = room * 45 // 100 - 1
         self.query_one("#programme", Line).say(lines(programme_lines(self.board, self.at, left)), grow=True)
         self.query_one("#candidates", Line).say(lines(candidate_lines(self.board, room - left - 1)), grow=True)
-        self.query_one("#remarks", Line).say(lines(remark_lines(self.board)), grow=True)
+        self.query_one("#remarks", Line).say(lines(remark_lines(self.board, room - 1)), grow=True)
 
     # --- acts ----------------------------------------------------------------------------------
 

@@ -81,7 +81,7 @@ def test_the_board_shows_it_as_text_and_on_screen(root: Path) -> None:
     (root / "quality.yaml").write_text(PLAN.replace("first_due: 2024", "first_due: 2023"), encoding="utf-8")
     out = assess("open", root, "--plain", "--as", "D1").out
     assert out.split("\n")[2:4] == ["For the director", f"  {LATE}"]
-    lines = [line.plain for line in remark_lines(open_desk(root, "D1").board())]
+    lines = [line.plain for line in remark_lines(open_desk(root, "D1").board(), 120)]
     assert lines[:3] == ["For the director", f"  {LATE}", f"  {REPORT}"]
 
 

@@ -81,3 +81,16 @@ async def test_a_long_sentence_takes_more_lines_and_gives_them_back(tmp_path) ->
         await seat.press("down")
         assert seat.message == "" and "damaged" not in seat.text
         assert seat.text.splitlines().index(seat.line("Over")) == rows
+
+
+async def test_outcomes_and_tasks_of_a_candidate_stand_whole_on_the_board_where_there_is_room(tmp_path) -> None:
+    async with at_seat(tmp_path, tasks=("T1", "T2", "T3", "T4", "T5", "T6")) as seat:
+        assert seat.line("Dario Felske").rstrip().endswith("open T1 T2 T3 T4 T5 T6")
+
+
+async def test_a_long_remark_on_the_board_goes_on_under_itself(tmp_path) -> None:
+    barred = ['- {assessor: A1, candidate: C02, why: "' + "a reason in many words " * 5 + '"}']
+    async with at_seat(tmp_path, conflicts=barred) as seat:
+        lines = seat.text.splitlines()
+        first = next(number for number, line in enumerate(lines) if "Beric Stannow: a reason" in line)
+        assert lines[first].startswith("   Beric") and lines[first + 1].startswith("     ")
