@@ -25,8 +25,8 @@ Groups = Annotated[Path | None, Opt("--groups", metavar="FILE", help="quality: w
 def page(
     course: Annotated[Path, typer.Argument(metavar="FOLDER", help="A course, a round, a season; see KIND.")],
     kind: Annotated[
-        Literal["result", "assessor", "agreement", "round", "quality", "season"],
-        typer.Argument(metavar="KIND", help="result, assessor, agreement, round, quality or season."),
+        Literal["result", "assessor", "agreement", "criteria", "round", "quality", "season"],
+        typer.Argument(metavar="KIND", help="result, assessor, agreement, criteria, round, quality or season."),
     ],
     about: Annotated[str | None, typer.Argument(metavar="ID", help="assessor, round: whose page, A2.")] = None,
     to: ToFolder = None,
@@ -42,7 +42,7 @@ def page(
     as_json: Json = False,
     plain: Plain = False,
 ) -> int:
-    """Make a page to hand on: result sheet, an assessor, agreement, a round, quality, a season.
+    """Make a page to hand on: result sheet, an assessor, agreement, criteria, a round, quality, a season.
 
     Printed, or with --to written into a folder. Who may see what is as on the screens; the page says for whom it is.
     """

@@ -17,11 +17,12 @@ if TYPE_CHECKING:
 
 __all__ = ["KINDS", "Kind", "Page", "Several", "page_files", "page_json", "page_lines", "page_of"]
 
-Kind = Literal["result", "assessor", "agreement", "round", "quality", "season"]
+Kind = Literal["result", "assessor", "agreement", "criteria", "round", "quality", "season"]
 KINDS: dict[Kind, str] = {
     "result": "result sheet of a course",
     "assessor": "one assessor's page",
     "agreement": "how alike the assessors of a course mark",
+    "criteria": "where assessors part, criterion by criterion",
     "round": "report of a calibration round",
     "quality": "quality report",
     "season": "a trainee's season",
@@ -82,6 +83,8 @@ def page_of(
             return _round(desk, about)
         if kind == "agreement":
             return _agreement(desk)
+        if kind == "criteria":
+            return _criteria(desk)
         return _result(desk) if kind == "result" else _season(desk)
 
 
@@ -105,12 +108,25 @@ def _result(desk: Desk) -> Page:
 
 def _agreement(desk: Desk) -> Page:
     from assess.desk.agreement_page import agreement_page
+
+    _need_panel(desk)
+    return Page(f"agreement-{desk.course.id}", "agreement", "panel", agreement_page(desk))
+
+
+def _criteria(desk: Desk) -> Page:
+    from assess.desk.criteria_page import criteria_page
+
+    _need_panel(desk)
+    return Page(f"criteria-{desk.course.id}", "criteria", "panel", criteria_page(desk))
+
+
+def _need_panel(desk: Desk) -> None:
+    """Raise Refusal in a round or a season, and to whom nobody knows."""
     from assess.records.errors import Refusal
 
-    desk.need_course("how alike assessors mark a round or a season stands on its own page")
+    desk.need_course("this page is about a course; a round and a season have a page of their own")
     if desk.who is None:
         raise Refusal("this page is for the assessors and directors of a course", todo="say who you are with --as")
-    return Page(f"agreement-{desk.course.id}", "agreement", "panel", agreement_page(desk))
 
 
 def _season(desk: Desk) -> Page:

@@ -124,7 +124,7 @@ def test_of_two_candidates_nothing_is_taken_out() -> None:
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_a_severity_has_one_interval_wherever_it_is_shown(seed: int) -> None:
     sheets = made_course(seed, Made(candidates=12, severity=0.3))
-    beside = {shift.assessor: shift for shift in adjusted_means(sheets, LEVELS, means_of(sheets)).shifts}
+    beside = {shift.assessor: shift for shift in adjusted_means(sheets, LEVELS, means_of(tuple(sheets))).shifts}
     for rater in rater_effects(sheets, LEVELS).raters:
         effect = next(effect for effect in rater.effects if effect.name == "severity")
         shift = beside[rater.id]

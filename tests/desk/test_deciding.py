@@ -67,7 +67,8 @@ def test_what_is_written_later_changes_nothing_of_it(tmp_path: Path) -> None:
 
 def test_a_module_signed_in_two_ways_on_two_devices_is_told_until_one_stands_in_for_both(tmp_path: Path) -> None:
     here, there = Story(tmp_path / "here"), Story(tmp_path / "there")
-    for story, kind, name in ((here, None, "d7h2k"), (there, "void", "b3n8x")):
+    signings: tuple[tuple[Story, Any, str], ...] = ((here, None, "d7h2k"), (there, "void", "b3n8x"))
+    for story, kind, name in signings:
         story.keep_all()
         desk = open_desk(story.root, "D1", device=name, clock=story.clock)
         sign(desk, "C04", "demo", kind=kind, reason="as it stands")

@@ -166,6 +166,7 @@ def everything_told(root: Path, who: str | None) -> Told:
         "page of another assessor": ["page", root, "assessor", "A2"],
         "page of a round": ["page", root, "round"],
         "agreement page": ["page", root, "agreement"],
+        "criteria page": ["page", root, "criteria"],
         "quality page": ["page", root, "quality", "--on", "2026-11-30"],
         "season page": ["page", root, "season"],
         "film": ["film", root],
@@ -262,7 +263,7 @@ def differences(one: Told, two: Told) -> dict[str, tuple[Any, Any]]:
 
 def test_whatever_a_partner_marks_or_loses_everything_i_am_told_stays_the_same(base: Path) -> None:
     untouched = everything_told(variant(base, None, damage=False), "A1")
-    assert len(untouched) == 132
+    assert len(untouched) == 134
     for seed in range(8):
         root = variant(base, seed, damage=seed % 3 != 0)
         assert differences(untouched, everything_told(root, "A1")) == {}, seed

@@ -155,6 +155,7 @@ KINDS: dict[str, Callable[[Path], Document]] = {
     "result-forty": lambda folder: result(folder, 40, "forty"),
     "assessor": _of("assessor", "course", "D1", "A2"),
     "agreement": _of("agreement", "course", "A1"),
+    "criteria": _of("criteria", "course", "D1"),
     "round": _of("round", "calibration", "D1"),
     "round-one": _of("round", "calibration", "D1", "A3"),
     "quality": lambda folder: page_of("quality", SAMPLES / "course", "D1", on="2026-11-30").document,

@@ -69,6 +69,7 @@ def gathered(course: Path, folder: Path) -> dict[str, Document]:
         "result": page_of("result", course, "D1").document,
         "assessor": page_of("assessor", course, "D1", about="A1").document,
         "agreement": page_of("agreement", course, "D1").document,
+        "criteria": page_of("criteria", course, "D1").document,
         "quality": page_of("quality", course, "D1", on="2026-11-30").document,
         "round": page_of("round", calibration, "D1").document,
         "round-one": page_of("round", calibration, "D1", about="A1").document,
@@ -76,7 +77,7 @@ def gathered(course: Path, folder: Path) -> dict[str, Document]:
     }
 
 
-KINDS = "document case cards letter result assessor agreement quality round round-one season"
+KINDS = "document case cards letter result assessor agreement criteria quality round round-one season"
 CARRIED = {
     "case": (NAMES[0], *SCRIPTS),
     "result": NAMES,
