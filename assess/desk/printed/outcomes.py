@@ -67,6 +67,7 @@ PROPOSALS: Shape = {
             "result": MODULE,
             "signed": maybe({
                 "entry": TEXT, "at": INSTANT, "by": TEXT, "decision": DECISION, "stale": YES, "waiver": maybe(TEXT),
+                "otherwise": [TEXT],
             }),
         }
     ],
