@@ -58,9 +58,19 @@ def _as_it_was(desk: CourseView, signed: Signed) -> list[Ledger]:
         ledger = here.get(name)
         entries = ledger.entries[: int(number)] if ledger else ()
         if ledger is None or len(entries) < int(number) or entries[-1].chain != chain:
-            raise Refusal(f"{name} is not as it was when it was signed", todo="get it from another copy and merge it")
+            raise Refusal(f"{name} is not as it was when it was signed", todo=_where_it_may_be(desk, name))
         cut.append(ledger if len(entries) == len(ledger.entries) else replace(ledger, entries=entries))
     return cut
+
+
+def _where_it_may_be(desk: CourseView, name: str) -> str:
+    from assess.store.course_files import base_stem, recorded_name
+
+    for other in desk.folder.aside:
+        folder, _, file = other.rpartition("/")
+        if ".torn" not in file and recorded_name(folder, base_stem(file)) == name:
+            return f"it was written in two ways: `assess merge COURSE --settle {folder}/{base_stem(file)}` shows both"
+    return "get it from another copy and merge it"
 
 
 def still_gives(desk: CourseView, signed: Signed) -> bool:

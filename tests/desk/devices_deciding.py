@@ -144,4 +144,5 @@ def decisions_hold(desk: Desk, folder: dict[str, bytes]) -> int:
                 held += 1
             except Refusal as refused:
                 assert any(str(refused).startswith(f"{name} ") for name in aside), (str(refused), sorted(aside))
+                assert "--settle" in str(refused)
     return held
