@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from assess.desk.film_sheet import FilmSheet
     from assess.desk.session import Desk
     from assess.film.film_file import Found
-    from assess.film.player import Player
+    from assess.film.player import MpvPlayer, Player
 
 __all__ = ["shown_film", "shown_pair", "typed_times"]
 
@@ -47,7 +47,8 @@ def shown_film(sheet: FilmSheet) -> tuple[Player, str]:
         return typed_times(), f"{film.film.path} is not there, nor near; times are typed"
     told = _kept(sheet, found) if found.moved else ""
     try:
-        return open_player(found.path, flags=shlex.split(os.environ.get(FLAGS_FROM, ""))), told
+        player = open_player(found.path, flags=shlex.split(os.environ.get(FLAGS_FROM, "")))
+        return player, "; ".join(part for part in (told, _unseen(player)) if part)
     except FilmTrouble as trouble:
         return typed_times(), trouble.sentence
 
@@ -68,9 +69,18 @@ def shown_pair(desk: Desk, films: tuple[str, str], starts_ms: tuple[int, int]) -
             upright, told = (0, 0), f"{trouble}: a film that was filmed turned may lie on its side"
         cuts = [(path, start) for path, start in zip(paths, starts_ms, strict=True)]
         flags = shlex.split(os.environ.get(FLAGS_FROM, ""))
-        return open_pair(cuts[0], cuts[1], turned=upright, flags=flags), told
+        player = open_pair(cuts[0], cuts[1], turned=upright, flags=flags)
+        return player, "; ".join(part for part in (told, _unseen(player)) if part)
     except AssessError as trouble:
         return typed_times(), trouble.sentence
+
+
+def _unseen(player: MpvPlayer) -> str:
+    """That mpv runs and nothing is seen of it; "" when it shows the film."""
+    try:
+        return "" if player.shows_a_picture() else "mpv has no window for the film here: it is heard and not seen"
+    except FilmTrouble:
+        return ""  # it is gone already, which the screen tells at its next look
 
 
 def _kept(sheet: FilmSheet, found: Found) -> str:

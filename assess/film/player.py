@@ -22,6 +22,8 @@ __all__ = ["MISSING", "MpvPlayer", "Player", "TypedTimes", "open_pair", "open_pl
 MISSING = "install the package `mpv` to see the film"
 PATIENCE = 10.0
 """Seconds mpv is given to load a film."""
+WINDOW = 1.5
+"""Seconds it is given to open its window."""
 ANSWER = 3.0
 """Seconds it is given to answer anything else."""
 
@@ -172,6 +174,15 @@ class MpvPlayer:
         self.ask("set_property", "ab-loop-a", start_ms / 1000)
         self.ask("set_property", "ab-loop-b", end / 1000)
         self.seek(start_ms)
+
+    def shows_a_picture(self) -> bool:
+        """Whether there is a window with the film in it: False on a machine without a screen, or for sound alone."""
+        ends = time.monotonic() + WINDOW
+        while not self.ask("get_property", "vo-configured"):
+            if time.monotonic() > ends:
+                return False
+            time.sleep(0.02)
+        return True
 
     def wait_until_loaded(self) -> None:
         """Wait until the film stands at its beginning. Raises FilmTrouble once mpv says that it cannot."""

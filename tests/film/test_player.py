@@ -241,3 +241,15 @@ def test_what_is_no_film_is_refused_at_once(tmp_path: Path) -> None:
     with pytest.raises(FilmTrouble, match="no film, or not whole"):
         open_player(torn, flags=HEADLESS)
     assert time.monotonic() - begun < 8  # patience with a film that loads is longer
+
+
+def test_a_film_that_is_heard_and_not_seen_is_known(film: Path, tmp_path: Path) -> None:
+    for path, seen in ((film, True), (tmp_path / "sound.wav", False)):
+        if not path.exists():
+            source = ["-f", "lavfi", "-i", "sine=duration=2"]
+            subprocess.run(["ffmpeg", "-v", "error", *source, str(path)], check=True)
+        shown = open_player(path, flags=HEADLESS)
+        try:
+            assert shown.shows_a_picture() is seen
+        finally:
+            shown.close()
