@@ -2,9 +2,9 @@
 
 An interval is Student's t with the jackknife's error, one candidate left out at a time, as in adjusted.py: on clean
 simulated courses of 10, 16 and 24 candidates (60 each) a 95 % one held no effect in 93 to 99 of 100, by the effect,
-where resamples (BCa) did in 86 to 98. Resamples serve where an effect does not exist without some candidate. All effects of a
-course are one family (Benjamini & Hochberg 1995). "look" asks for a flag of that family, an interval that agrees, and
-that the effect is not the mirror of a partner's larger one.
+where resamples (BCa) did in 86 to 98. Resamples serve where an effect does not exist without some candidate. All
+effects of a course are one family (Benjamini & Hochberg 1995). "look" asks for a flag of that family, an interval that
+agrees, and that the effect is not the mirror of a partner's larger one.
 """
 
 from __future__ import annotations
