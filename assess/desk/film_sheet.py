@@ -189,7 +189,7 @@ class FilmSheet(LessonSheet):
         others = [self.desk.name(who) for who, state in self.partners().items() if state == "not locked"]
         if others:
             return "", f"locked; {' and '.join(others)} {'have' if len(others) > 1 else 'has'} not locked yet"
-        return "", "locked; nobody else looks at this film: --mentor NAME asks somebody"
+        return "", "locked; no mentor looks at this film yet"
 
 
 def _noted(seen: Seen[Observation]) -> Noted:

@@ -9,6 +9,7 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 
 from assess.records.errors import Refusal
+from assess.tui.acts import act
 from assess.tui.asking import Option
 from assess.tui.line import Line
 from assess.tui.marking_screen import MarkingScreen
@@ -89,13 +90,18 @@ class LockScreen(MarkingScreen):
             drawn.append(shown(head, style))
             untold = [hole for hole in holes if hole.kind == "safety-item"]
             if untold:
-                drawn.append(joined([shown("  - "), shown(f"safety list: nothing said of {len(untold)} items")]))
+                where = f" ({self.assess.keys.first(act('film.sheet'))} beside the film)" if self._of_a_film() else ""
+                words = f"safety list: nothing said of {len(untold)} items{where}"
+                drawn.append(joined([shown("  - "), shown(words)]))
             for hole in (hole for hole in holes if hole.kind != "safety-item"):
                 text = hole.text
                 if hole.criterion and text.startswith(f"{hole.criterion}:"):
                     text = labels.get(hole.criterion, hole.criterion) + text[len(hole.criterion) :]
                 drawn.append(joined([shown("  - "), shown(text)]))
         return drawn if any(hole.blocks for hole in found) else [shown("Nothing is missing.", "bold $good"), *drawn]
+
+    def _of_a_film(self) -> bool:
+        return self.desk.folder.season is not None
 
     def _line(self, slot: SlotSheet) -> Content:
         missing = sum(hole.blocks for hole in slot.holes())

@@ -108,6 +108,7 @@ async def test_levels_of_a_film_speak_of_the_film(root: Path, toy: ToyFilm, tmp_
             assert word not in seat.text
         await seat.press("k")
         assert "bib" not in seat.text and "moderation" not in seat.text and "F1 Lesson 1" in seat.text
+        assert "items (e beside the film)" in seat.text
 
 
 async def test_repeating_another_line_repeats_that_line_and_plays(root: Path, toy: ToyFilm, tmp_path: Path) -> None:
