@@ -335,9 +335,14 @@ def test_a_terminal_that_can_place_no_cursor_gets_lines_and_no_screen(
     from assess.cli import say
     from assess.tui import app
 
-    opened = []
+    opened: list[str] = []
+
+    def run(desk: object, start: str) -> int:
+        opened.append(start)
+        return 0
+
     monkeypatch.setattr(say, "on_terminal", lambda: True)
-    monkeypatch.setattr(app, "run", lambda desk, start: opened.append(start) or 0)
+    monkeypatch.setattr(app, "run", run)
     monkeypatch.setenv("TERM", "dumb")
     ran = assess("open", root, "--as", "A1")
     assert ran.code == 0 and "T1" in ran.out and opened == []

@@ -34,7 +34,7 @@ def test_the_bytes_are_the_same_in_another_process_with_other_clocks_and_another
 ) -> None:
     if form == "parquet":
         pytest.importorskip("pyarrow")
-    words = ["export", sample_course(), "--to", form, "--as", "D1", "--out"]
+    words: list[str | Path] = ["export", sample_course(), "--to", form, "--as", "D1", "--out"]
     assert assess(*words, tmp_path / "here").code == 0
     assert assess_process(*words, tmp_path / "there", TZ="Pacific/Auckland", PYTHONHASHSEED="1").code == 0
     assert tree(tmp_path / "here") == tree(tmp_path / "there") != {}
