@@ -138,6 +138,7 @@ def _at_season(root: Path, which: str | None, wanted: Wanted, who: str | None, *
 
 def _shown(desk: Desk, which: str | None, as_json: bool) -> int:
     """The season, or one film of it."""
+    from assess.cli.film_beside import measured_lines
     from assess.cli.say import show_json, show_lines
     from assess.desk.film_compare import film_of
     from assess.desk.film_words import film_lines, season_lines
@@ -151,7 +152,10 @@ def _shown(desk: Desk, which: str | None, as_json: bool) -> int:
     if as_json:
         show_json(document)
     else:
-        show_lines(season_lines(desk, view) if which is None else film_lines(desk, view, which))
+        if which is None:
+            show_lines(season_lines(desk, view))
+        else:
+            show_lines([*film_lines(desk, view, which), *measured_lines(desk, which)])
     return 0
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from assess.cli.film_options import Wanted
     from assess.desk.session import Desk
 
-__all__ = ["beside_lines"]
+__all__ = ["beside_lines", "measured_lines"]
 
 
 def beside_lines(desk: Desk, which: str | None, wanted: Wanted) -> list[str]:
@@ -52,12 +54,30 @@ def _done(wanted: Wanted) -> str:
 def _turns(wanted: Wanted) -> list[str]:
     from pathlib import Path
 
+    if not any(wanted.turns):
+        return []
+    return _change(*map(Path, wanted.turns))
+
+
+def measured_lines(desk: Desk, film: str) -> list[str]:
+    """The turns of a film's learner before and after with the change, where the season holds both tables."""
+    from assess.desk.film_beside import tables_of
+    from assess.records.errors import AssessError
+
+    tables = tables_of(desk, film)
+    if tables is None:
+        return []
+    try:
+        return ["", "The learner, before and after", *_change(*tables)]
+    except AssessError as trouble:
+        # The rest of the page does not wait for a table.
+        return ["", f"The tables of the learner cannot be used: {trouble.sentence}"]
+
+
+def _change(before: Path, after: Path) -> list[str]:
     from assess.cli.lessons import change_lines
     from assess.desk.film_beside import turn_lines
     from assess.desk.lessons import change_between
 
-    if not any(wanted.turns):
-        return []
-    before, after = map(Path, wanted.turns)
     read = change_between(before, after)
     return [*turn_lines(before, after), *change_lines(read)]

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from assess.desk.film_sheet import FilmSheet
     from assess.desk.session import Desk
 
-__all__ = ["SHOWS", "put_beside", "starts", "stills_of", "turn_lines", "video_of"]
+__all__ = ["SHOWS", "put_beside", "starts", "stills_of", "tables_of", "turn_lines", "video_of"]
 
 SHOWS = "It shows a learner: pass it on only as was agreed with them."
 
@@ -66,6 +66,13 @@ def stills_of(sheet: FilmSheet, folder: Path, *, dry_run: bool = False) -> tuple
                 write_new(path, still((video, at)), private=True)
             made.append(path)
     return tuple(made)
+
+
+def tables_of(desk: Desk, film: str) -> tuple[Path, Path] | None:
+    """The tables of a film's learner before and after, `measures/T5.F1.before.csv` and `.after.csv`; None without."""
+    task, root = film_of(desk, film).task, desk.folder.root
+    before, after = (root / "measures" / f"{task}.{film}.{when}.csv" for when in ("before", "after"))
+    return (before, after) if before.is_file() and after.is_file() else None
 
 
 def turn_lines(before: Path, after: Path) -> list[str]:

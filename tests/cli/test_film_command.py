@@ -453,3 +453,20 @@ def test_you_is_said_to_the_trainee_alone(root: Path) -> None:
         assert "Person TR is told: you are about half a level too kind" in theirs
     assert " you 5 [" in assess("film", root, "F1", "--as", "TR").out
     assert " Person TR 5 [" in assess("film", root, "F1", "--as", "M1").out
+
+
+def test_tables_in_the_season_stand_on_their_films_page(root: Path, tmp_path: Path) -> None:
+    me = ["--as", "TR"]
+    before = side(tmp_path, "before", [[68, 70, 66, 69], [71, 65, 70, 69]])
+    after = side(tmp_path, "after", [[52, 50, 53, 49], [55, 51, 50]])
+    named = assess("film", root, "--turns", before, after, *me).out
+    assert "The learner, before and after" not in assess("film", root, "F1", *me).out
+    (root / "measures").mkdir()
+    for table, when in ((before, "before"), (after, "after")):
+        shutil.copy(table, root / "measures" / f"T5.F1.{when}.csv")
+    half = assess("film", root, "F1", *me)
+    assert half.code == 0 and "The tables of the learner cannot be used" in half.out and "For training" in half.out
+    for table, when in ((before, "before"), (after, "after")):
+        shutil.copy(table.with_suffix(".yaml"), root / "measures" / f"T5.F1.{when}.yaml")
+    page = assess("film", root, "F1", *me).out
+    assert page.endswith("The learner, before and after\n" + named)
