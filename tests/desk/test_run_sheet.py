@@ -63,9 +63,9 @@ def test_undo_takes_back_the_latest_act_on_any_row_and_goes_on_after_a_restart(d
     desk.close()
     again = open_desk(desk.folder.root)
     sheet = again.run_sheet("T1")
-    assert sheet.undo() == "bib 21: edging 5"
+    assert sheet.undo() == "bib 21: Edging 5"
     assert texts(sheet, "C02")[1] == "·"
-    assert sheet.undo() == "bib 20: edging 3"
+    assert sheet.undo() == "bib 20: Edging 3"
     assert sheet.undo() is None
     again.close()
 
