@@ -62,11 +62,17 @@ class Proposal:
     otherwise: tuple[Signed, ...] = ()
 
 
+WORDING = ("reasons", "band_note")
+"""What of a result is told by its other values and is said here in words: another wording makes no other result."""
+
+
 def result_bytes(result: ModuleResult) -> bytes:
-    """A module's result as the digest of a decision is made of: JSON, keys sorted, no spaces."""
+    """A module's result as the digest of a decision is made of: JSON without wording, keys sorted, no spaces."""
     from assess.marking.results_json import to_json
 
-    return json.dumps(to_json(result), sort_keys=True, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
+    told = {key: value for key, value in to_json(result).items() if key not in WORDING}
+    told["shadows"] = [{key: shadow[key] for key in ("task", "assessor")} for shadow in told["shadows"]]
+    return json.dumps(told, sort_keys=True, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
 
 
 def decisions(desk: CourseView, candidate: str, module: str | None = None) -> tuple[Signed, ...]:

@@ -60,7 +60,7 @@ def _failures(values: tuple[TaskValue, ...], rule: ModuleRule) -> list[str]:
         named = ", ".join(f"{v.task} {v.criterion} {fair(v.value, rule.minimum, rule.line)}" for v in under)
         found.append(f"minimum: {named}; {fair(rule.minimum)} needed")
     if rule.excess(values) > 0:
-        found.append(f"count: {_count(values, rule)}")
+        found.append(f"count: {_count(values, rule)}, {rule.allowed} allowed")
     return found
 
 

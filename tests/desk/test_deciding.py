@@ -13,6 +13,7 @@ from assess.cli.later_lines import proposal_lines
 from assess.desk.deciding import decisions, proposal, proposals, sign, standing_decision
 from assess.desk.decision_basis import still_gives
 from assess.desk.eligible import may_decide
+from assess.marking import reasons
 from assess.records.errors import AssessError, Refusal
 from assess.records.facts import Decision
 from assess.store.merge import merge
@@ -45,6 +46,18 @@ def test_each_can_be_worked_out_again_to_the_same_bytes(signed: Story) -> None:
         every = [item for who in desk.course.candidates for item in decisions(desk, who)]
         assert len(every) == 30
         assert all(still_gives(desk, item) for item in every)
+
+
+def test_another_wording_of_the_program_makes_no_signed_decision_look_changed(
+    signed: Story, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said = reasons._failures
+    monkeypatch.setattr(reasons, "_failures", lambda *given: [f"in other words: {each}" for each in said(*given)])
+    with signed.desk("D1") as desk:
+        told = proposals(desk)
+        assert any("in other words" in " ".join(item.result.reasons) for item in told)
+        assert not any(item.stale for item in told)
+        assert all(still_gives(desk, item.standing) for item in told if item.standing is not None)
 
 
 def test_what_is_written_later_changes_nothing_of_it(tmp_path: Path) -> None:

@@ -50,12 +50,12 @@ def one_marker(t1: str, t2: str, **rules: Any) -> ModuleResult:
         ("5555", "5555", "passed", ()),
         ("5555", "5533", "passed", ()),  # two below the line where two are allowed
         ("5555", "5333", "third_look", ("one value: 3 of 8 below the line, 2 allowed",)),
-        ("6666", "3333", "not_passed", ("count: 4 of 8 below the line",)),
+        ("6666", "3333", "not_passed", ("count: 4 of 8 below the line, 2 allowed",)),
         ("5555", "5552", "third_look", ("one value: T2 g",)),
         ("5555", "5522", "not_passed", ("minimum: T2 f 2.00, T2 g 2.00; 2.50 needed",)),
         ("6666", "6332", "third_look", ("one value: T2 g",)),  # one under the minimum, which is also the third below
         ("4444", "3344", "third_look", ("in the band",)),
-        ("3333", "4444", "not_passed", ("count: 4 of 8 below the line",)),
+        ("3333", "4444", "not_passed", ("count: 4 of 8 below the line, 2 allowed",)),
     ],
 )
 def test_the_first_line_that_applies_gives_the_outcome(
