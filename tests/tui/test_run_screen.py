@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 
 from tests.courses import open_desk
+from tests.tui.rest import rest
 from tests.tui.seat import NAMES, at_seat
 
 T1 = ("task", "T1")
@@ -26,7 +27,7 @@ async def test_a_mark_is_on_the_disk_without_a_further_key(tmp_path) -> None:
     async with at_seat(tmp_path, T1) as seat:
         await seat.press("4 5")
         assert seat.desk.drain(2)
-        await seat.idle()
+        await rest(seat.pilot)
         assert "saved 09:45" in seat.line("saved")
         lines = [path.read_text(encoding="utf-8") for path in sorted((tmp_path / "course" / "sheets").iterdir())]
         assert sum(line.count('"kind": "score"') for line in lines) == 2
