@@ -46,18 +46,17 @@ def page(
 
     Printed, or with --to written into a folder. Who may see what is as on the screens; the page says for whom it is.
     """
-    from assess.cli.handing_out import hand_out
+    from assess.cli.handing_out import folder_named, hand_out
     from assess.cli.say import show_json, show_lines
     from assess.desk.outgoing import look_ahead
     from assess.desk.pages import Several, page_files, page_json, page_lines, page_of
-    from assess.records.errors import UsageError
 
-    if to is None and (html or pdf or dry_run or replace):
-        raise UsageError("where to?", todo="name a folder with --to")
+    written = to is not None or html or pdf or dry_run or replace
+    folder = folder_named(to, dry_run=dry_run) if written else None
     several = Several(tuple(also or ()), same_assessors, groups)
     found = page_of(kind, course, as_id, about=about, on=on, several=several, ask=ask_who)
-    if to is not None:
-        planned = look_ahead(page_files(found, html=html or not pdf, pdf=pdf), to)
+    if folder is not None:
+        planned = look_ahead(page_files(found, html=html or not pdf, pdf=pdf), folder)
         return hand_out(planned, dry_run=dry_run, replace=replace, as_json=as_json)
     if as_json:
         show_json(page_json(found))

@@ -57,3 +57,8 @@ def test_a_look_needs_no_folder_and_writing_does(name: str, at: dict[str, str]) 
     assert assess(*words, "--dry-run").out.endswith("nothing was written\n")
     nowhere = assess(*words)
     assert nowhere.code == 2 and "--to" in nowhere.err
+
+
+def test_a_look_at_a_page_needs_no_folder(at: dict[str, str]) -> None:
+    words = [word.format(**at, out="") for word in COMMANDS["page"] if word not in ("--to", "{out}")]
+    assert assess(*words, "--dry-run").out.endswith("nothing was written\n")
