@@ -23,7 +23,7 @@ def test_a_card_half_typed_in_loses_no_mark(tmp_path: Path, end: str) -> None:
     terminal = Terminal(["open", str(root), "--as", "A1"])
     try:
         terminal.wait(lambda text: "T6" in text)
-        for key in ("t", *plan.number, *"0946"):
+        for key in ("t", *plan.number, "\r", *"0946"):
             terminal.type(key)
             terminal.feed(0.05)
         terminal.wait(lambda text: f"card {plan.number}, on the hill" in text)
