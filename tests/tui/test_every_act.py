@@ -895,8 +895,18 @@ async def test_the_numbered_list_holds_every_act_the_pad_lacks(tmp_path) -> None
 # --- a film of one's own lesson ---
 
 
-def with_toy(seat: Seat) -> ToyFilm:
+async def film_looked_for(seat: Seat) -> None:
+    """Wait for the look for the film that runs beside the keys: its news would take a toy away."""
+    for _ in range(1500):
+        if not seat.app.screen.opening:
+            return
+        await asyncio.sleep(0.02)
+    raise AssertionError("the film is still looked for")
+
+
+async def with_toy(seat: Seat) -> ToyFilm:
     """A film that needs no player, as if mpv showed it."""
+    await film_looked_for(seat)
     toy, screen = ToyFilm(), seat.app.screen
     screen.player, screen.with_film, screen.opening = toy, True, False
     return toy
@@ -925,13 +935,10 @@ async def _(seat):
 
 @scenario("film.play", FILM)
 async def _(seat):
-    for _ in range(200):
-        if not seat.app.screen.opening:
-            break
-        await asyncio.sleep(0.02)
+    await film_looked_for(seat)
     await seat.press("5")  # looked for once more
     assert seat.app.screen.opening or "is not there" in seat.message
-    toy = with_toy(seat)
+    toy = await with_toy(seat)
     await seat.press("5")
     assert not toy.paused and "playing" in seat.text
 
@@ -963,7 +970,7 @@ async def _(seat):
 @scenario("film.repeat", FILM)
 async def _(seat):
     await told_first(seat)
-    toy = with_toy(seat)
+    toy = await with_toy(seat)
     await seat.press("down r")
     assert toy.looped == [(10_000, 20_000)] and "again and again" in seat.text
     await seat.press("r")
@@ -972,7 +979,7 @@ async def _(seat):
 
 @scenario("film.slower", FILM)
 async def _(seat):
-    toy = with_toy(seat)
+    toy = await with_toy(seat)
     await seat.press("slash slash slash s")
     assert toy.factor == 0.5 and "at half its speed" in seat.text
 
@@ -1151,7 +1158,7 @@ async def _(seat):
 @scenario("pair.starts", SEASON)
 async def _(seat):
     await seat.press("b 1")
-    toy = with_toy(seat)
+    toy = await with_toy(seat)
     toy.position_ms = 9000
     await seat.press("b")
     await seat.type("0:12")
@@ -1159,7 +1166,7 @@ async def _(seat):
     await seat.type("1:20")
     await seat.press("enter")
     assert seat.app.screen.starts_ms == (12_000, 80_000) and seat.app.screen.at_ms == 0
-    toy = with_toy(seat)
+    toy = await with_toy(seat)
     toy.position_ms = 3000
     seat.app.screen.draw()
     await seat.pilot.pause()
