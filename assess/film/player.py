@@ -185,15 +185,18 @@ class MpvPlayer:
         return True
 
     def wait_until_loaded(self) -> None:
-        """Wait until the film stands at its beginning. Raises FilmTrouble once mpv says that it cannot."""
+        """Wait until the film stands at its beginning. Raises FilmTrouble once mpv says that it cannot.
+
+        It has a time before its first picture stands: a film sought then would show that picture at another time.
+        """
         ends = time.monotonic() + PATIENCE
         while True:
             answer = self._answer(("get_property", "time-pos"), ends)
-            if answer["error"] == "success":
+            if answer["error"] == "success" and any(told["event"] == "playback-restart" for told in self._events):
                 return
             if any(message["event"] == "end-file" and message.get("reason") == "error" for message in self._events):
                 raise FilmTrouble("it is no film, or not whole", todo="copy it once more")
-            if answer["error"] != "property unavailable" or time.monotonic() > ends:
+            if answer["error"] not in ("success", "property unavailable") or time.monotonic() > ends:
                 raise FilmTrouble(f"the player says: {answer['error']}", todo="try it in another player")
             time.sleep(0.02)
 

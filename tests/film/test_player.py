@@ -202,7 +202,7 @@ def test_two_films_run_in_step_each_from_its_own_start(tmp_path: Path) -> None:
         # 90 by 160 upright at the left, 160 by 90 at the right, both 480 high.
         assert (size["w"], size["h"]) == (270 + 854, 480)
         picture = tmp_path / "pair.png"
-        shown.still(picture)
+        shown.still(picture)  # what stands there, not what stood there when the film was opened
         left, right = (halves(picture, place) for place in ("0:0", "270:0"))
         assert alike(left, frame(made[0], 9_000, 270)) and alike(right, frame(made[1], 16_500, 854))
         assert not alike(right, frame(made[1], 4_000, 854))
@@ -212,6 +212,19 @@ def test_two_films_run_in_step_each_from_its_own_start(tmp_path: Path) -> None:
         assert shown.paused and shown.position_ms > 4_000
     finally:
         shown.close()
+
+
+@pytest.mark.parametrize("number", TIMES)
+def test_a_film_sought_as_soon_as_it_is_open_shows_what_is_there(film: Path, tmp_path: Path, number: int) -> None:
+    shown = open_pair((film, 0), (film, 1_000), flags=HEADLESS)
+    try:
+        shown.seek(5_000)
+        shown.still(tmp_path / "still.png")
+    finally:
+        shown.close()
+    left = grey(["-i", str(tmp_path / "still.png")], "crop=854:480:0:0")
+    there, at_first = frame(film, 5_000, 854), frame(film, 0, 854)
+    assert alike(left, there) and correlation(left, there) > correlation(left, at_first)
 
 
 def halves(picture: Path, corner: str) -> bytes:
