@@ -12,13 +12,14 @@ if TYPE_CHECKING:
 
 __all__ = ["agreement_lines"]
 
-CAUTION = "Numbers about marks, not about people: a reason to look together, never a verdict on an assessor."
 _MOST_PAIRS = 15
 _LONGEST_PAIR = 25
 
 
 def agreement_lines(found: Agreement) -> Iterator[str]:
     """The lines for all agreement statistics of one set of scores."""
+    from assess.desk.agreement_words import CAUTION, sentences
+
     yield from paragraphs([CAUTION])
     yield ""
     yield from paragraphs(
@@ -29,7 +30,7 @@ def agreement_lines(found: Agreement) -> Iterator[str]:
         ]
     )
     yield ""
-    yield from paragraphs(_sentences(found), "* ")
+    yield from paragraphs(sentences(found), "* ")
     yield from _numbers(found)
     if found.at_pass_line is not None:
         yield from _pass_line(found.at_pass_line)
@@ -38,22 +39,12 @@ def agreement_lines(found: Agreement) -> Iterator[str]:
     yield from cautions([*found.warnings, *_own_warnings(found)])
 
 
-def _shown(found: Agreement) -> tuple[Estimate, ...]:
-    line = () if found.at_pass_line is None else (found.at_pass_line.agreement,)
-    kappas = (found.krippendorff_alpha, found.gwet_ac, found.fleiss_kappa)
-    return (
-        found.percent_agreement,
-        found.within_one,
-        *line,
-        *kappas,
-        *(value for name, value in found.icc if name == "ICC(A,1)"),
-    )
-
-
 def _own_warnings(found: Agreement) -> Iterator[str]:
     """What single statistics warn of, each with the first one it is about."""
+    from assess.desk.agreement_words import said
+
     told: set[str] = set()
-    for estimate in _shown(found):
+    for estimate in said(found):
         for warning in estimate.warnings:
             if warning not in told:
                 told.add(warning)
@@ -70,12 +61,9 @@ _TITLES = {
 }
 
 
-def _sentences(found: Agreement) -> Iterator[str]:
-    for estimate in _shown(found):
-        yield estimate.sentence or (f"{estimate.name}: {estimate.undefined}" if estimate.undefined else "")
-
-
 def _numbers(found: Agreement) -> Iterator[str]:
+    from assess.desk.agreement_words import icc_words
+
     yield ""
     yield f"{'':<40}{'estimate':>9}  {'95 % interval':<16}{'units':>7}"
     yield "how often two assessors give"
@@ -93,19 +81,9 @@ def _numbers(found: Agreement) -> Iterator[str]:
         yield _row("kappa of the two sides of the line", found.at_pass_line.kappa)
     yield "of all differences, how much is the units' own: 1 is all of it"
     for name, estimate in found.icc:
-        yield _row(f"{name}, {_FORMS.get(name, '')}".removesuffix(", "), estimate)
+        yield _row(icc_words(name), estimate)
     yield "same ranking by all: 1 is the same, 0 none"
     yield _row("Kendall's W", found.kendall_w)
-
-
-_FORMS = {
-    "ICC(1)": "one score, any assessor",
-    "ICC(A,1)": "one score, severity counts",
-    "ICC(C,1)": "one score, severity aside",
-    "ICC(k)": "the mean, any assessors",
-    "ICC(A,k)": "the mean, severity counts",
-    "ICC(C,k)": "the mean, severity aside",
-}
 
 
 def _row(label: str, estimate: Estimate) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from assess.desk.agreement_words import CAUTION, icc_words, sentences
 from assess.reports.document import Block, Document, Listing, Section, Table, Text
 
 if TYPE_CHECKING:
@@ -13,16 +14,6 @@ if TYPE_CHECKING:
     from assess.desk.session import Desk
 
 __all__ = ["agreement_page"]
-
-CAUTION = "Numbers about marks, not about people: a reason to look together, never a verdict on an assessor."
-_FORMS = {
-    "ICC(1)": "one score, any assessor",
-    "ICC(A,1)": "one score, severity counts",
-    "ICC(C,1)": "one score, severity aside",
-    "ICC(k)": "the mean, any assessors",
-    "ICC(A,k)": "the mean, severity counts",
-    "ICC(C,k)": "the mean, severity aside",
-}
 
 
 def agreement_page(desk: Desk) -> Document:
@@ -36,7 +27,7 @@ def agreement_page(desk: Desk) -> Document:
 
     found = agreement_of([Path(desk.folder.root)])
     sections = [
-        Section("What was found", (_rests_on(found), Listing(tuple(_sentences(found))))),
+        Section("What was found", (_rests_on(found), Listing(tuple(sentences(found))))),
         Section("The numbers", (_numbers(found), *_at_the_line(found.at_pass_line), *_error(found))),
     ]
     pairs = [pair for pair in found.pairs if pair.n]
@@ -56,22 +47,6 @@ def _rests_on(found: Agreement) -> Text:
         f"{found.n_assessors} assessors, {found.n_candidates} candidates, {found.n_scores} scores of {found.n_units}"
         " units; a unit is one criterion of one candidate in one task."
     )
-
-
-def _shown(found: Agreement) -> tuple[Estimate, ...]:
-    line = () if found.at_pass_line is None else (found.at_pass_line.agreement,)
-    one = tuple(value for name, value in found.icc if name == "ICC(A,1)")
-    return (
-        found.percent_agreement, found.within_one, *line, found.krippendorff_alpha, found.gwet_ac, found.fleiss_kappa,
-        *one,
-    )  # fmt: skip
-
-
-def _sentences(found: Agreement) -> Iterator[str]:
-    for one in _shown(found):
-        said = one.sentence or (f"{one.name}: {one.undefined}" if one.undefined else "")
-        if said:
-            yield said
 
 
 def _warnings(found: Agreement) -> Iterator[str]:
@@ -99,7 +74,7 @@ def _named(found: Agreement) -> list[tuple[str, Estimate]]:
         ("Conger's kappa", found.conger_kappa),
         ("Brennan and Prediger's coefficient", found.brennan_prediger),
         *([("Kappa of the two sides of the line", line.kappa)] if line else []),
-        *((f"{name}, {_FORMS.get(name, '')}".removesuffix(", "), one) for name, one in found.icc),
+        *((icc_words(name), one) for name, one in found.icc),
         ("Kendall's W", found.kendall_w),
     ]
 
